@@ -1,0 +1,47 @@
+"""Cautions: what an answer cannot know well. The one list of their codes and meanings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+__all__ = ["CAUTIONS", "Caution", "caution"]
+
+#: What each caution means, for the documentation. A caution's message in an answer puts the numbers in.
+CAUTIONS = MappingProxyType(
+    {
+        "at_pole": "At a pole every direction is south or north: true and magnetic directions say little there. Work on the grid.",
+        "magnetic_blackout": "The horizontal field is under 2000 nT: a magnetic compass is of no use here.",
+        "magnetic_caution": "The horizontal field is from 2000 to 6000 nT: a magnetic compass may be of little use here.",
+        "old_sheet": "The printed angle is over 20 years old and may be unreliable (US Army TC 3-25.26, para 6-11).",
+        "sheet_angle_not_carried": "The printed angle was used as it stands, without its annual change to the date.",
+        "outside_zone": "The square lies in the overlap beyond the edge of its grid zone; it has another name in the zone next door.",
+        "square_cut_by_zone": "The edge of the grid zone cuts off this square's centre: the point nearest to it inside the zone was taken.",
+        "more_digits_than_read": "The reference is written to more digits than were read; the further ones mean nothing.",
+        "grid_not_reached": "The line is too long for one grid zone, so no grid direction or distance is given.",
+        "long_line": "Over this length the straight line on the map and the line of sight part noticeably; see the values.",
+        "flat_crossing": "The sights cross at under 30 or over 150 degrees: a small error in one moves the fix far.",
+        "large_residual": "A sight misses the fix by more than three of its standard deviations: suspect a blunder in it.",
+        "no_check": "There is no sight more than the unknowns need, so a blunder in one would not show.",
+        "weak_geometry": "The ellipse is long for the distances of the marks: its true outline is curved and reaches further than stated.",
+        "near_danger_circle": "The observer is near the circle through the marks, where the compass error and the place are hard to tell apart.",
+        "large_compass_error": "The compass error found is over 10 degrees: look for iron, a wrong north or a wrong mark before you trust it.",
+        "default_sd": "No standard deviation was given for a sight; the default for a hand-held sighting compass was taken.",
+        "click_tie": "The angle lies midway between two clicks: both settings are given and are as good as each other.",
+        "steep_gradient": "On so steep a gradient a measured slope is hard to walk straight; pace counts are little use.",
+        "paces_vary": "Paces vary with slope, load, going and darkness: check the count on a measured length of like ground.",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution in an answer: a code of `CAUTIONS` and a sentence with the numbers put in."""
+
+    code: str
+    message: str
+
+
+def caution(code: str, message: str | None = None) -> Caution:
+    """A caution of the list; with no ``message`` it says what the list says. An unlisted code is a ``KeyError``."""
+    return Caution(code, CAUTIONS[code] if message is None else message)

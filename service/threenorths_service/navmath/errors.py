@@ -1,0 +1,255 @@
+"""Named errors of the mathematics: what was wrong, with which member, and what is allowed."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+__all__ = [
+    "AmbiguousPositionError",
+    "AnglesMissingError",
+    "AnglesUnreadableError",
+    "CoincidentPointsError",
+    "CompassErrorUnsolvableError",
+    "DangerCircleError",
+    "DateOutsideModelError",
+    "InconsistentAnglesError",
+    "LengthsInconsistentError",
+    "LengthsMissingError",
+    "NavigationError",
+    "NoSolutionError",
+    "OutOfRangeError",
+    "OutsideGridError",
+    "ParallelSightsError",
+    "SightsCrossBehindError",
+    "SquareNotInZoneError",
+    "TooFewSightsError",
+    "UnreadablePositionError",
+    "all_errors",
+]
+
+
+class NavigationError(ValueError):
+    """Base of every error that the mathematics raises on its input.
+
+    ``member`` is a path into the input (``"sights/1/bearing"``, ``"lat_deg"``) or ``None`` where the whole of it
+    is at fault. ``value`` is what stood there and ``allowed`` says what may. ``details`` are further members for
+    the answer, such as the readings an ambiguous text could have.
+    """
+
+    code: ClassVar[str] = "navigation_error"
+    title: ClassVar[str] = "The input has no answer"
+    explanation: ClassVar[str] = "The base of the named errors; it is never answered by itself."
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        member: str | None = None,
+        value: Any = None,
+        allowed: str | None = None,
+        details: dict[str, Any] | None = None,
+    ) -> None:
+        super().__init__(message)
+        self.member = member
+        self.value = value
+        self.allowed = allowed
+        self.details = details or {}
+
+    def within(self, parent: str) -> NavigationError:
+        """The same error with its member one level further in, under ``parent``."""
+        self.member = parent if self.member is None else f"{parent}/{self.member}"
+        return self
+
+
+class OutOfRangeError(NavigationError):
+    """A number is outside what its quantity can be."""
+
+    code = "out_of_range"
+    title = "A value is out of range"
+    explanation = "A number lies outside what its quantity can be, such as a latitude of 91 degrees. Correct the value."
+
+
+class UnreadablePositionError(NavigationError):
+    """A text is no position in any form."""
+
+    code = "unreadable_position"
+    title = "The position cannot be read"
+    explanation = (
+        "The text is not a complete position in any of the forms that are read. Nothing was guessed from it: ask for "
+        "the position again, whole, with its grid zone and square letters or with its hemispheres."
+    )
+
+
+class AmbiguousPositionError(NavigationError):
+    """A text has two or more readings at different places."""
+
+    code = "ambiguous_position"
+    title = "The position can be read in more than one way"
+    explanation = (
+        "The text has two or more readings at different places, listed under `readings`. None was chosen: send the "
+        "reading that is meant, in the unambiguous form given with it."
+    )
+
+
+class SquareNotInZoneError(NavigationError):
+    """A grid reference names a square that does not exist in its grid zone."""
+
+    code = "square_not_in_zone"
+    title = "No such square in this grid zone"
+    explanation = (
+        "The grid reference is well formed, but its grid zone holds no square of that name. One of the zone number, "
+        "the band letter and the two square letters is wrong."
+    )
+
+
+class OutsideGridError(NavigationError):
+    """A grid coordinate or a place is outside what its grid reaches."""
+
+    code = "outside_grid"
+    title = "Outside the reach of the grid"
+    explanation = (
+        "The easting, the northing or the place lies outside what the named grid zone reaches. Check the zone and "
+        "the hemisphere."
+    )
+
+
+class CoincidentPointsError(NavigationError):
+    """Two places are the same, so no direction is defined."""
+
+    code = "coincident_points"
+    title = "The two places are the same"
+    explanation = "The places are nearer than a millimetre to each other, so no direction from one to the other is defined."
+
+
+class DateOutsideModelError(NavigationError):
+    """The magnetic model does not hold for the date."""
+
+    code = "date_outside_model"
+    title = "The date is outside the magnetic model"
+    explanation = (
+        "The World Magnetic Model 2025 holds from 2025-01-01 to 2029-12-31. Declination outside its dates is not "
+        "extrapolated, since it would be stated too surely."
+    )
+
+
+class AnglesMissingError(NavigationError):
+    """Not enough is known of the angles between the norths."""
+
+    code = "angles_missing"
+    title = "The angles between the norths are not known"
+    explanation = (
+        "To turn this direction into the others, give a position and a date, or the angles themselves, or a sheet "
+        "with its printed grid-magnetic angle: just one of the three."
+    )
+
+
+class AnglesUnreadableError(NavigationError):
+    """A text is no angle or direction."""
+
+    code = "unreadable_bearing"
+    title = "The bearing cannot be read"
+    explanation = (
+        "The text is no direction: write a number in the stated unit, degrees minutes and seconds such as "
+        "`45 30 15`, or a quadrant such as `N 45 E`."
+    )
+
+
+class InconsistentAnglesError(NavigationError):
+    """Declination, convergence and grid-magnetic angle contradict each other."""
+
+    code = "inconsistent_angles"
+    title = "The angles contradict each other"
+    explanation = (
+        "The grid-magnetic angle is the declination less the convergence, all east positive. The three angles given "
+        "do not agree to within 0.01 degree: leave one of them out or correct a sign."
+    )
+
+
+class LengthsMissingError(NavigationError):
+    """Too few lengths to solve for the others."""
+
+    code = "lengths_missing"
+    title = "Too little is given"
+    explanation = (
+        "Give any two of the scale, one map length and one ground length; or a ground length or slope length with a "
+        "gradient. A length is given in one unit only."
+    )
+
+
+class LengthsInconsistentError(NavigationError):
+    """Lengths given together contradict each other or say the same twice."""
+
+    code = "lengths_conflict"
+    title = "The lengths conflict"
+    explanation = (
+        "More was given than the answer needs, so two values could contradict each other. Give each quantity once, "
+        "in one unit."
+    )
+
+
+class TooFewSightsError(NavigationError):
+    """Fewer sights than the unknowns need."""
+
+    code = "too_few_sights"
+    title = "Too few sights"
+    explanation = "A fix needs two sights; solving for the compass error as well needs three."
+
+
+class ParallelSightsError(NavigationError):
+    """The sights are parallel within what the compass can tell."""
+
+    code = "parallel_sights"
+    title = "The sights are parallel"
+    explanation = (
+        "The lines of sight meet at so flat an angle, for their standard deviations, that no crossing can be told. "
+        "Take another sight, nearer to a right angle with these."
+    )
+
+
+class SightsCrossBehindError(NavigationError):
+    """The lines cross behind an observer."""
+
+    code = "sights_cross_behind"
+    title = "The lines cross behind an observer"
+    explanation = (
+        "The lines through the sights cross on the far side of an observer, opposite to the way that was looked. A "
+        "bearing was reversed by 180 degrees, the wrong north was applied, or a place is wrong."
+    )
+
+
+class DangerCircleError(NavigationError):
+    """The marks and the observer lie on one circle."""
+
+    code = "danger_circle"
+    title = "On the danger circle"
+    explanation = (
+        "The observer and the marks lie on one circle (or so near to it that the sights cannot tell), where the "
+        "angles between the marks are the same all along it. Sight a mark well off that circle."
+    )
+
+
+class CompassErrorUnsolvableError(NavigationError):
+    """The compass error cannot be told from these sights."""
+
+    code = "compass_error_unsolvable"
+    title = "The compass error cannot be told from these sights"
+    explanation = (
+        "With the marks nearly in one direction, or in a line with the observer, a turn of the compass and a change "
+        "of place look alike. Sight marks spread around the horizon."
+    )
+
+
+class NoSolutionError(NavigationError):
+    """The adjustment did not settle on a place."""
+
+    code = "no_solution"
+    title = "The sights do not settle on a place"
+    explanation = (
+        "No place fits the sights: they contradict each other by far more than their standard deviations. Check for "
+        "a reversed bearing, a wrong unit or north, and a mark taken for another."
+    )
+
+
+def all_errors() -> list[type[NavigationError]]:
+    """Every error that can be answered, by code."""
+    return sorted(NavigationError.__subclasses__(), key=lambda error: error.code)
