@@ -66,7 +66,9 @@ class OutOfRangeError(NavigationError):
 
     code = "out_of_range"
     title = "A value is out of range"
-    explanation = "A number lies outside what its quantity can be, such as a latitude of 91 degrees. Correct the value."
+    explanation = (
+        "A number lies outside what its quantity can be, such as a latitude of 91 degrees. Correct the value."
+    )
 
 
 class UnreadablePositionError(NavigationError):
