@@ -1,0 +1,175 @@
+"""Where a request's angles between the norths come from: a place and a date, the angles themselves, or a sheet."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from ..navmath.angle import CIRCLE_DIVISIONS, to_degrees
+from ..navmath.angle_text import read_angle
+from ..navmath.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
+from ..navmath.cautions import Caution, caution
+from ..navmath.decimal_year import decimal_year
+from ..navmath.errors import AnglesMissingError, NavigationError, OutOfRangeError
+from ..navmath.magnetic import MODEL_NAME, check_date
+from ..navmath.north import norths_at, norths_cautions
+from .places import place_of
+
+__all__ = ["AngleSource", "angle_source", "bearing_in_degrees", "names_a_source"]
+
+GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
+ONE_SOURCE = "just one of: a position with a date; declination, convergence or grid-magnetic angle; a sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class AngleSource:
+    """The angles between the norths for one request, and how far to trust them."""
+
+    angles: NorthAngles
+    source: str
+    declination_sd_deg: float | None
+    date: datetime.date | None
+    cautions: list[Caution]
+    working: list[str]
+
+
+def names_a_source(request: dict[str, Any]) -> bool:
+    """Whether ``request`` says anything of the angles between the norths."""
+    return bool(_sources(request))
+
+
+def angle_source(request: dict[str, Any]) -> AngleSource:
+    """The angles for ``request``, from the one source that it names."""
+    named = _sources(request)
+    if len(named) != 1:
+        given = " and ".join(named) or "none"
+        raise AnglesMissingError(
+            f"the angles between the norths have one source; given: {given}", allowed=ONE_SOURCE
+        )
+    if "position" in request:
+        return _from_model(request)
+    if "sheet" in request:
+        return _from_sheet(request["sheet"], request.get("date"))
+    angles = complete_angles(**{name: request.get(name) for name in GIVEN_ANGLES})
+    return AngleSource(angles, "given", None, request.get("date"), [], _working(angles, "as given"))
+
+
+def bearing_in_degrees(bearing: float | str, unit: str, member: str) -> float:
+    """A request's bearing in degrees, from a number in ``unit`` or a text that says its own notation."""
+    if isinstance(bearing, str):
+        try:
+            return read_angle(bearing)
+        except NavigationError as error:
+            raise error.within(member) from None
+    circle = CIRCLE_DIVISIONS[unit]
+    if bearing > circle:
+        raise OutOfRangeError(
+            f"there are only {circle:g} of the unit '{unit}' in a circle",
+            member=member,
+            value=bearing,
+            allowed=f"0 to {circle:g}",
+        )
+    return float(to_degrees(bearing, unit))
+
+
+def _sources(request: dict[str, Any]) -> list[str]:
+    present = {
+        "a position": "position" in request,
+        "the angles": any(name in request for name in GIVEN_ANGLES),
+        "a sheet": "sheet" in request,
+    }
+    return [name for name, here in present.items() if here]
+
+
+def _from_model(request: dict[str, Any]) -> AngleSource:
+    date = request.get("date")
+    if date is None:
+        raise AnglesMissingError(
+            "the declination at a position needs a date",
+            member="date",
+            allowed="a date such as 2026-11-25, or today",
+        )
+    check_date(date)
+    place = place_of(request["position"], "position")
+    norths = norths_at(
+        place.lat_deg,
+        place.lon_deg,
+        decimal_year(date),
+        request["height_m"],
+        zone=place.zone,
+        south=place.south,
+    )
+    angles = NorthAngles(norths.declination_deg, norths.convergence_deg, norths.grid_magnetic_angle_deg)
+    return AngleSource(
+        angles,
+        "model",
+        float(norths.declination_sd_deg),
+        date,
+        [*place.cautions, *norths_cautions(place.lat_deg, norths)],
+        _working(angles, f"{MODEL_NAME} on {date.isoformat()} and the grid at the position"),
+    )
+
+
+def _from_sheet(sheet: dict[str, Any], date: datetime.date | None) -> AngleSource:
+    printed = {name: sheet[name] for name in GIVEN_ANGLES if name in sheet}
+    if "declination_deg" not in printed and "grid_magnetic_angle_deg" not in printed:
+        raise AnglesMissingError(
+            "the sheet prints neither a grid-magnetic angle nor a declination",
+            member="sheet",
+            allowed="grid_magnetic_angle_deg, or declination_deg (with convergence_deg where it is printed)",
+        )
+    complete_angles(**printed)  # refuse a margin that contradicts itself before anything is carried
+    carried, cautions, steps = _carried(printed, sheet, date)
+    angles = complete_angles(**carried)
+    return AngleSource(angles, "sheet", None, date, cautions, [*steps, *_working(angles, "from the sheet")])
+
+
+def _carried(
+    printed: dict[str, float], sheet: dict[str, Any], date: datetime.date | None
+) -> tuple[dict[str, float], list[Caution], list[str]]:
+    """The printed angles brought to the date by the sheet's annual change; convergence does not change."""
+    year, change = sheet.get("year"), sheet.get("annual_change_deg")
+    if date is None or year is None:
+        untold = (year is not None or change is not None) and caution("sheet_angle_not_carried")
+        return printed, [untold] if untold else [], []
+    now = decimal_year(date)
+    cautions = [caution("old_sheet")] if now - year > OLD_SHEET_YEARS else []
+    if change is None:
+        return printed, [*cautions, caution("sheet_angle_not_carried")], []
+    carried = {
+        name: angle if name == "convergence_deg" else float(printed_angle_at(angle, year, change, now))
+        for name, angle in printed.items()
+    }
+    steps = [
+        f"{name.removesuffix('_deg').replace('_', ' ')} {angle:+.3f} + {change:+.4f} a year x {now - year:.2f} years "
+        f"= {carried[name]:+.3f} degrees"
+        for name, angle in printed.items()
+        if name != "convergence_deg"
+    ]
+    return carried, cautions, steps
+
+
+def _working(angles: NorthAngles, where: str) -> list[str]:
+    declination, convergence, grid_magnetic = (
+        angles.declination_deg,
+        angles.convergence_deg,
+        angles.grid_magnetic_angle_deg,
+    )
+    if declination is not None and convergence is not None and grid_magnetic is not None:
+        return [
+            f"declination D = {float(declination):+.3f}, convergence C = {float(convergence):+.3f} degrees ({where}; "
+            f"east positive)",
+            f"grid-magnetic angle G = D - C = {float(declination):+.3f} - ({float(convergence):+.3f}) "
+            f"= {float(grid_magnetic):+.3f} degrees",
+        ]
+    known = {
+        "declination D": declination,
+        "convergence C": convergence,
+        "grid-magnetic angle G": grid_magnetic,
+    }
+    return [
+        f"{name} = {float(value):+.3f} degrees ({where})"
+        for name, value in known.items()
+        if value is not None
+    ]

@@ -1,0 +1,191 @@
+"""The OpenAPI 3.1 description, made from the operations' own declarations."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import yaml
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import fields
+
+from .. import __version__
+from .fields import Bearing
+from .map_distances import Scale
+from .operation import JSON_MEDIA_TYPE, Operation
+from .operations import OPERATIONS
+from .problems import KINDS, MEDIA_TYPE
+from .schemas import Position
+
+__all__ = ["description", "description_yaml"]
+
+CAUTION_SENTENCE = (
+    "**Navigation in rough country can kill.** These numbers are an aid to trained people with a map, a compass and their "
+    "own eyes on the ground; they replace none of these. Check every answer against the map and the terrain, mind its "
+    "`cautions` and its uncertainty, and defer to local rules, to the search manager in charge, and to trained people on "
+    "the spot."
+)
+
+OVERVIEW = f"""\
+Navigation mathematics for map and compass: reading written positions, the three norths at a place and date, bearings and
+compass settings, distances at scale, lines and rays, and fixes from sights with their uncertainty.
+
+{CAUTION_SENTENCE}
+
+**Conventions.** Every number's name ends in its unit. Directions are degrees clockwise from the named north, in [0, 360).
+East and north are positive. Declination is from true to magnetic north, convergence from true to grid north, and the
+grid-magnetic angle is declination less convergence. Positions are on WGS 84. A grid reference names a square: it is
+written by truncation and read as the square's centre. `null` stands for what cannot be known from the request.
+
+**Requests** are strict: a member that is not described is an error that names it. Every computation is a `POST` that keeps
+nothing, so it is safe to repeat. **Answers** may gain members. **Errors** are problem details (RFC 9457) with a stable `code`
+and, under `errors`, a JSON Pointer, the value and what is allowed.
+"""
+
+
+@cache
+def description() -> dict[str, Any]:
+    """The description as plain data; made once, as it never changes while the service runs."""
+    plugin = MarshmallowPlugin(schema_name_resolver=_schema_name)
+    spec = APISpec(
+        title="threenorths",
+        version=__version__,
+        openapi_version="3.1.0",
+        plugins=[plugin],
+        info={
+            "description": OVERVIEW,
+            "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+        },
+        servers=[{"url": "/", "description": "This service"}],
+        tags=[{"name": operation.name, "description": operation.summary} for operation in OPERATIONS],
+    )
+    converter = plugin.converter
+    assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
+    converter.add_attribute_function(_union_property)
+    for schema in Position.FORMS:
+        spec.components.schema(_schema_name(schema), schema=schema)
+    spec.components.schema("Problem", PROBLEM_SCHEMA)
+    for kind in KINDS.values():
+        if kind.code in ANY_OPERATION_PROBLEMS:
+            spec.components.response(f"problem_{kind.code}", _problem_response(kind.explanation))
+    for operation in OPERATIONS:
+        spec.path(path=operation.path, operations={"post": _operation(operation)})
+    return spec.to_dict()
+
+
+def description_yaml() -> str:
+    """The description as it is committed and served."""
+    return yaml.safe_dump(description(), sort_keys=False, allow_unicode=True, width=120)
+
+
+#: Problems that every operation can answer, besides 422.
+ANY_OPERATION_PROBLEMS = ("bad_request", "too_large", "unsupported_media_type", "internal_error")
+
+PROBLEM_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "description": "A problem detail (RFC 9457).",
+    "required": ["type", "title", "status", "detail", "code", "request_id"],
+    "properties": {
+        "type": {
+            "type": "string",
+            "format": "uri-reference",
+            "description": "Page that explains the kind of problem.",
+        },
+        "title": {"type": "string", "description": "The kind of problem in a few words."},
+        "status": {"type": "integer", "description": "HTTP status."},
+        "detail": {"type": "string", "description": "What was wrong this time."},
+        "code": {"type": "string", "enum": sorted(KINDS), "description": "Stable code of the kind."},
+        "request_id": {"type": ["string", "null"], "description": "Also in the `X-Request-ID` header."},
+        "errors": {
+            "type": "array",
+            "description": "Each member that was wrong.",
+            "items": {
+                "type": "object",
+                "required": ["pointer", "code", "detail"],
+                "properties": {
+                    "pointer": {
+                        "type": "string",
+                        "description": "JSON Pointer (RFC 6901) to the member; empty for the body.",
+                    },
+                    "code": {"type": "string", "description": "Stable code of what was wrong with it."},
+                    "detail": {"type": "string", "description": "What was wrong with it."},
+                    "value": {"description": "What stood there; a long value is shortened to a text."},
+                    "allowed": {"type": "string", "description": "What may stand there."},
+                },
+            },
+        },
+        "readings": {
+            "type": "array",
+            "description": "Of an ambiguous or unreadable text: the readings it could have, none of them chosen.",
+            "items": {"type": "object"},
+        },
+    },
+}
+
+
+def _operation(operation: Operation) -> dict[str, Any]:
+    answers = {example.name: _example(operation, example) for example in operation.examples}
+    codes = sorted({"invalid_request", *(error.code for error in operation.errors)})
+    return {
+        "operationId": operation.name.replace("-", "_"),
+        "tags": [operation.name],
+        "summary": operation.summary,
+        "description": operation.description,
+        "requestBody": {
+            "required": True,
+            "content": {
+                JSON_MEDIA_TYPE: {
+                    "schema": operation.request,
+                    "examples": {
+                        example.name: {"summary": example.summary, "value": dict(example.request)}
+                        for example in operation.examples
+                    },
+                }
+            },
+        },
+        "responses": {
+            "200": {
+                "description": "The answer.",
+                "content": {JSON_MEDIA_TYPE: {"schema": operation.answer, "examples": answers}},
+            },
+            **{str(KINDS[code].status): f"problem_{code}" for code in ANY_OPERATION_PROBLEMS},
+            "422": _problem_response(
+                "The request does not fit its description, or has no answer. Codes: "
+                + ", ".join(f"`{code}`" for code in codes)
+            ),
+        },
+    }
+
+
+def _example(operation: Operation, example: Any) -> dict[str, Any]:
+    return {"summary": example.summary, "value": operation.answer_to(dict(example.request))}
+
+
+def _problem_response(text: str) -> dict[str, Any]:
+    return {"description": text, "content": {MEDIA_TYPE: {"schema": "Problem"}}}
+
+
+def _schema_name(schema: Any) -> str:
+    name = (
+        schema if isinstance(schema, str) else (schema if isinstance(schema, type) else type(schema)).__name__
+    )
+    return name.removesuffix("Schema")
+
+
+def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
+    """What apispec cannot tell of the fields that take more than one type."""
+    if isinstance(field, Position):
+        objects = [{"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in Position.FORMS]
+        return {"oneOf": [{"type": "string", "minLength": 1, "maxLength": 200}, *objects]}
+    if isinstance(field, Bearing):
+        return {
+            "oneOf": [
+                {"type": "number", "minimum": 0, "maximum": 6400},
+                {"type": "string", "minLength": 1, "maxLength": 200},
+            ]
+        }
+    if isinstance(field, Scale):
+        number = {"type": "number", "minimum": 1, "maximum": 1_000_000_000}
+        return {"oneOf": [number, {"type": "string", "pattern": "^1 ?[:/] ?[1-9][0-9 ,.']{0,12}$"}]}
+    return {}

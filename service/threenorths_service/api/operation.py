@@ -1,0 +1,110 @@
+"""One declaration an operation: from it come its endpoint and its description."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import orjson
+from flask import Flask, Response, request
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError
+
+from ..navmath.errors import NavigationError
+from .fields import UNKNOWN, Complaint
+from .problems import BadBodyError
+
+__all__ = ["AnswerSchema", "Example", "Operation", "RequestSchema", "register_operation"]
+
+JSON_MEDIA_TYPE = "application/json"
+
+
+class RequestSchema(Schema):
+    """Base of what is read: a member that is not declared is an error that names it."""
+
+    class Meta:
+        unknown = RAISE
+
+    error_messages = {  # noqa: RUF012 - marshmallow reads the class
+        "unknown": UNKNOWN,
+        "type": Complaint("This is not an object.", code="wrong_type", allowed="a JSON object"),
+    }
+
+
+class AnswerSchema(Schema):
+    """Base of what is given: answers may gain members, so their description does not forbid others."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A request that the description shows, with the answer it really has."""
+
+    name: str
+    summary: str
+    request: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """A computation: its path ``/v1/<name>``, what it takes and gives, and the function between.
+
+    ``run`` takes the loaded request and gives an object with the answer's members as attributes or keys.
+    ``errors`` are the named errors that it can raise on a request that fits its schema.
+    """
+
+    name: str
+    summary: str
+    description: str
+    request: RequestSchema
+    answer: AnswerSchema
+    run: Callable[[dict[str, Any]], Any]
+    errors: tuple[type[NavigationError], ...]
+    examples: tuple[Example, ...]
+
+    @property
+    def path(self) -> str:
+        """Where the operation is served."""
+        return f"/v1/{self.name}"
+
+    def answer_to(self, body: Any) -> dict[str, Any]:
+        """The answer to a request body already parsed from JSON.
+
+        Raises ``ValidationError`` where the body does not fit the schema and ``NavigationError`` where what fits has
+        no answer.
+        """
+        try:
+            loaded = self.request.load(body)
+        except ValidationError as error:
+            error.data = body
+            raise
+        answer: dict[str, Any] = self.answer.dump(self.run(loaded))
+        return answer
+
+
+def register_operation(app: Flask, operation: Operation) -> None:
+    """Serve ``operation`` at its path."""
+
+    def view() -> Response:
+        return Response(orjson.dumps(operation.answer_to(_json_body())), content_type=JSON_MEDIA_TYPE)
+
+    app.add_url_rule(operation.path, endpoint=operation.name, view_func=view, methods=["POST"])
+
+
+def _json_body() -> Any:
+    """The body of the current request as JSON; what is no JSON is a named problem."""
+    if request.mimetype != JSON_MEDIA_TYPE:
+        raise BadBodyError(
+            "unsupported_media_type", f"the body was sent as '{request.mimetype}', not {JSON_MEDIA_TYPE}"
+        )
+    body = request.get_data(cache=False)
+    if not body.strip():
+        raise BadBodyError("empty_body", "the request has no body")
+    if request.content_length is not None and len(body) < request.content_length:
+        raise BadBodyError("bad_request", "the body ended before its stated length")
+    try:
+        return orjson.loads(body)
+    except orjson.JSONDecodeError as error:
+        raise BadBodyError("malformed_json", f"the body is not JSON: {error}") from None

@@ -1,0 +1,106 @@
+"""What is served beside the operations: the description, its page, the problems' pages, and the service's health."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response, abort, redirect, render_template, send_from_directory
+from werkzeug.wrappers import Response as BaseResponse
+
+from .. import __version__
+from ..navmath.cautions import CAUTIONS
+from .openapi import description, description_yaml
+from .operation import JSON_MEDIA_TYPE
+from .operations import OPERATIONS
+from .problems import KINDS
+
+__all__ = ["pages"]
+
+pages = Blueprint("pages", __name__)
+
+ASSETS = {
+    "documentation.js": "documentation.js",
+    "documentation.css": "documentation.css",
+    "swagger-ui-bundle.js": "swagger-ui/swagger-ui-bundle.js",
+    "swagger-ui.css": "swagger-ui/swagger-ui.css",
+}
+
+
+@pages.get("/")
+def root() -> BaseResponse:
+    """Lead to the documentation page."""
+    return redirect("/docs")
+
+
+@pages.get("/docs")
+def documentation() -> Response:
+    """The documentation page; all it needs is served from here."""
+    return send_from_directory("static", "documentation.html")
+
+
+@pages.get("/docs/<name>")
+def asset(name: str) -> Response:
+    """A file of the documentation page."""
+    if name not in ASSETS:
+        abort(404)
+    return send_from_directory("static", ASSETS[name], max_age=3600)
+
+
+@pages.get("/openapi.json")
+def openapi_json() -> Response:
+    """The description as JSON."""
+    return _json(description())
+
+
+@pages.get("/openapi.yaml")
+def openapi_yaml() -> Response:
+    """The description as it is committed."""
+    return Response(description_yaml(), content_type="application/yaml")
+
+
+@pages.get("/problems/")
+def problem_list() -> str:
+    """Every kind of problem."""
+    return render_template(
+        "problems.html", kinds=sorted(KINDS.values(), key=lambda kind: (kind.status, kind.code))
+    )
+
+
+@pages.get("/problems/<code>")
+def problem(code: str) -> str:
+    """The page that a problem's ``type`` names."""
+    if code not in KINDS:
+        abort(404)
+    raised_by = [op.name for op in OPERATIONS if code in {error.code for error in op.errors}]
+    return render_template("problem.html", kind=KINDS[code], operations=raised_by)
+
+
+@pages.get("/cautions/")
+def caution_list() -> str:
+    """What each caution means."""
+    return render_template("cautions.html", cautions=CAUTIONS)
+
+
+@pages.get("/livez")
+def alive() -> Response:
+    """The process answers."""
+    return _json({"status": "alive"})
+
+
+@pages.get("/readyz")
+def ready() -> Response:
+    """The mathematics answers: each operation's first example is computed."""
+    for operation in OPERATIONS:
+        operation.answer_to(dict(operation.examples[0].request))
+    return _json({"status": "ready"})
+
+
+@pages.get("/version")
+def version() -> Response:
+    """The version that runs."""
+    return _json({"version": __version__})
+
+
+def _json(body: Any) -> Response:
+    return Response(orjson.dumps(body), content_type=JSON_MEDIA_TYPE)

@@ -1,0 +1,194 @@
+"""The one map from everything that can go wrong to a problem detail (RFC 9457)."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import orjson
+from flask import Flask, Response, g, request
+from marshmallow import ValidationError
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+
+from ..navmath.errors import NavigationError, all_errors
+from .fields import Complaint
+
+__all__ = ["KINDS", "BadBodyError", "ProblemKind", "register_problems"]
+
+MEDIA_TYPE = "application/problem+json"
+#: A value longer than this is shortened where it is quoted back.
+QUOTED_LENGTH = 200
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemKind:
+    """One kind of problem: its stable code, its status, and what its page says."""
+
+    code: str
+    status: int
+    title: str
+    explanation: str
+
+
+_HTTP_KINDS = (
+    ProblemKind(
+        "bad_request", 400, "The request cannot be understood", "The request breaks a rule of HTTP itself."
+    ),
+    ProblemKind(
+        "empty_body", 400, "The request has no body", "Send a JSON object in the body of the request."
+    ),
+    ProblemKind(
+        "malformed_json",
+        400,
+        "The body is not JSON",
+        "The body is not well-formed JSON (RFC 8259) in UTF-8. JSON knows no NaN and no Infinity; numbers too large for "
+        "a 64-bit float and nesting deeper than the parser's limit are refused too.",
+    ),
+    ProblemKind(
+        "not_found", 404, "There is nothing at this path", "The paths are listed in the documentation page."
+    ),
+    ProblemKind(
+        "method_not_allowed",
+        405,
+        "The method is not allowed here",
+        "The methods allowed are in the `Allow` header.",
+    ),
+    ProblemKind("too_large", 413, "The request is too large", "Send fewer or shorter values in one request."),
+    ProblemKind(
+        "unsupported_media_type",
+        415,
+        "The body's media type is not supported",
+        "Send the body as it is described, with `Content-Type: application/json`.",
+    ),
+    ProblemKind(
+        "invalid_request",
+        422,
+        "The request does not fit its description",
+        "One or more members are unknown, missing, of the wrong type or out of range. Each is listed under `errors` with "
+        "its place in the body (a JSON Pointer, RFC 6901), its value and what is allowed.",
+    ),
+    ProblemKind(
+        "internal_error",
+        500,
+        "The service failed",
+        "The fault is the service's. Quote the `request_id` to whoever runs it; the request may be repeated safely.",
+    ),
+)
+
+#: Every kind of problem, by code. A page at ``/problems/<code>`` explains each.
+KINDS: Mapping[str, ProblemKind] = {
+    kind.code: kind
+    for kind in (
+        *_HTTP_KINDS,
+        *(ProblemKind(error.code, 422, error.title, error.explanation) for error in all_errors()),
+    )
+}
+_CODE_BY_STATUS = {kind.status: kind.code for kind in reversed(_HTTP_KINDS)}
+
+
+class BadBodyError(Exception):
+    """The body could not be taken in; ``code`` is the kind of problem."""
+
+    def __init__(self, code: str, detail: str) -> None:
+        super().__init__(detail)
+        self.code = code
+
+
+def register_problems(app: Flask) -> None:
+    """Answer every error of ``app`` as a problem detail."""
+
+    @app.errorhandler(NavigationError)
+    def navigation_error(error: NavigationError) -> Response:
+        entry: dict[str, Any] = {
+            "pointer": "" if error.member is None else f"/{error.member}",
+            "code": error.code,
+            "detail": str(error),
+        }
+        if error.value is not None:
+            entry["value"] = _quoted(error.value)
+        if error.allowed is not None:
+            entry["allowed"] = error.allowed
+        return _problem(error.code, str(error), errors=[entry], **error.details)
+
+    @app.errorhandler(ValidationError)
+    def validation_error(error: ValidationError) -> Response:
+        entries = [_entry(path, message, error.data) for path, message in _flatten(error.messages)]
+        named = ", ".join(entry["pointer"] or "the body" for entry in entries[:5])
+        count = "1 member is" if len(entries) == 1 else f"{len(entries)} members are"
+        return _problem("invalid_request", f"{count} wrong: {named}", errors=entries)
+
+    @app.errorhandler(BadBodyError)
+    def bad_body(error: BadBodyError) -> Response:
+        return _problem(error.code, str(error))
+
+    @app.errorhandler(HTTPException)
+    def http_exception(error: HTTPException) -> Response | HTTPException:
+        status = error.code or 500
+        if status < 400:
+            return error
+        code = _CODE_BY_STATUS.get(status, "bad_request" if status < 500 else "internal_error")
+        detail = error.description or KINDS[code].title
+        if isinstance(error, RequestEntityTooLarge):
+            detail = f"the body may hold {app.config['MAX_CONTENT_LENGTH']} bytes"
+        answer = _problem(code, detail, status=status)
+        answer.headers.extend((name, value) for name, value in error.get_headers() if name.lower() == "allow")
+        return answer
+
+    @app.errorhandler(Exception)
+    def failure(error: Exception) -> Response:
+        # The body is not logged: positions are personal data.
+        logger.error("request %s to %s failed", g.get("request_id"), request.path, exc_info=error)
+        return _problem("internal_error", KINDS["internal_error"].explanation)
+
+
+def _problem(code: str, detail: str, *, status: int | None = None, **members: Any) -> Response:
+    kind = KINDS[code]
+    body = {
+        "type": f"/problems/{code}",
+        "title": kind.title,
+        "status": status or kind.status,
+        "detail": detail,
+        "code": code,
+        "request_id": g.get("request_id"),
+        **members,
+    }
+    return Response(orjson.dumps(body), status or kind.status, content_type=MEDIA_TYPE)
+
+
+def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    """Each message of marshmallow's nested tree with the path to its member."""
+    if isinstance(messages, dict):
+        for key, inner in messages.items():
+            yield from _flatten(inner, path if key == "_schema" else (*path, key))
+    else:
+        for message in messages if isinstance(messages, list) else [messages]:
+            yield path, message
+
+
+def _entry(path: tuple[str | int, ...], message: str, body: Any) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "pointer": "".join(f"/{str(part).replace('~', '~0').replace('/', '~1')}" for part in path),
+        "code": message.code if isinstance(message, Complaint) else "invalid",
+        "detail": str(message),
+    }
+    value = body
+    for part in path:
+        try:
+            value = value[part]
+        except (KeyError, IndexError, TypeError):
+            break
+    else:
+        entry["value"] = _quoted(value)
+    if isinstance(message, Complaint) and message.allowed is not None:
+        entry["allowed"] = message.allowed
+    return entry
+
+
+def _quoted(value: Any) -> Any:
+    """The value as it came where it is short, otherwise the beginning of its JSON."""
+    text = orjson.dumps(value, default=str).decode()
+    return value if len(text) <= QUOTED_LENGTH else f"{text[:QUOTED_LENGTH]}…"

@@ -1,0 +1,146 @@
+"""Rays: the place at the end of a bearing and a distance."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import fields
+
+from ..navmath.decimal_year import decimal_year
+from ..navmath.errors import AnglesMissingError, AnglesUnreadableError, DateOutsideModelError
+from ..navmath.magnetic import check_date
+from ..navmath.position import describe, place_from_geodetic
+from ..navmath.ray import ray_from
+from .bearings import POSITION_ERRORS
+from .fields import Azimuth, Bearing, Number, Rounded
+from .north_angles import bearing_in_degrees
+from .operation import Example, Operation
+from .places import place_of
+from .schemas import (
+    CautionedAnswerSchema,
+    OperationRequestSchema,
+    Position,
+    PositionAnswerSchema,
+    date_member,
+    north_member,
+    unit_member,
+)
+
+__all__ = ["OPERATION", "date_for_magnetic"]
+
+#: The longest ray: a quarter of the way round. Beyond it a bearing says nothing to somebody on foot.
+LONGEST_M = 10_000_000
+
+
+class RayRequestSchema(OperationRequestSchema):
+    """A place, a bearing from it, and a distance along it."""
+
+    from_ = Position("Where the ray begins.", data_key="from", required=True)
+    bearing = Bearing("Direction at the beginning.", required=True)
+    unit = unit_member()
+    north = north_member(required=True)
+    distance_m = Number("Distance on the ellipsoid. [m]", minimum=0, maximum=LONGEST_M, required=True)
+    date = date_member("Date of a magnetic bearing; required for one.")
+
+
+class RayAnswerSchema(CautionedAnswerSchema):
+    """The place at the end, and the azimuths of the ray."""
+
+    position = fields.Nested(PositionAnswerSchema, required=True)
+    from_ = fields.Nested(PositionAnswerSchema, data_key="from", required=True)
+    true_azimuth_deg = Azimuth("Azimuth at the beginning, from true north. [degree]", required=True)
+    true_back_azimuth_deg = Azimuth("Azimuth back, from true north at the end. [degree]", required=True)
+    distance_m = Rounded("Distance on the ellipsoid. [m]", 4, required=True)
+    date = fields.Date(
+        required=True,
+        allow_none=True,
+        metadata={"description": "Date of a magnetic bearing; null where none was given."},
+    )
+
+
+def date_for_magnetic(request: dict[str, Any]) -> float | None:
+    """The decimal year of the request's date; a magnetic bearing without one is an error."""
+    date = request.get("date")
+    if date is None:
+        if request["north"] == "magnetic":
+            raise AnglesMissingError(
+                "a magnetic bearing needs a date",
+                member="date",
+                allowed="a date such as 2026-11-25, or today",
+            )
+        return None
+    check_date(date)
+    return float(decimal_year(date))
+
+
+def run(request: dict[str, Any]) -> dict[str, Any]:
+    """Answer a ray request."""
+    year = date_for_magnetic(request)
+    azimuth_deg = bearing_in_degrees(request["bearing"], request["unit"], "bearing")
+    start = place_of(request["from_"], "from")
+    ray = ray_from(
+        start.lat_deg,
+        start.lon_deg,
+        azimuth_deg,
+        request["north"],
+        request["distance_m"],
+        decimal_year=year,
+        zone=start.zone,
+        south=start.south,
+    )
+    end = place_from_geodetic(float(ray.lat_deg), float(ray.lon_deg))
+    answer = {
+        "position": describe(end),
+        "from_": describe(start),
+        "true_azimuth_deg": ray.true_azimuth_deg,
+        "true_back_azimuth_deg": ray.true_back_azimuth_deg,
+        "distance_m": request["distance_m"],
+        "date": request.get("date"),
+        "cautions": [*start.cautions, *end.cautions],
+    }
+    if request["working"]:
+        answer["working"] = [
+            f"{request['north']} azimuth {azimuth_deg:.3f} degrees is true azimuth "
+            f"{float(ray.true_azimuth_deg):.3f} degrees at the beginning",
+            f"{request['distance_m']:,.1f} m along it on the ellipsoid leads to {answer['position'].mgrs_spaced}",
+        ]
+    return answer
+
+
+OPERATION = Operation(
+    name="rays",
+    summary="The place at the end of a bearing and a distance",
+    description=(
+        "Follows a bearing for a distance. True and magnetic bearings leave the first place along the line of sight; a grid "
+        "bearing is that of the straight line on the map, so that `/v1/lines` turns it back exactly."
+    ),
+    request=RayRequestSchema(),
+    answer=RayAnswerSchema(),
+    run=run,
+    errors=(*POSITION_ERRORS, AnglesMissingError, AnglesUnreadableError, DateOutsideModelError),
+    examples=(
+        Example(
+            "from_the_hut",
+            "2.5 km along a magnetic bearing from an invented hut",
+            {
+                "from": "33V VE 12345 67890",
+                "bearing": 118,
+                "north": "magnetic",
+                "distance_m": 2500,
+                "date": "2026-11-25",
+            },
+        ),
+        Example(
+            "grid_in_mils",
+            "A grid bearing in mils",
+            {
+                "from": "33V VE 12345 67890",
+                "bearing": 2100,
+                "unit": "mil",
+                "north": "grid",
+                "distance_m": 800,
+                "working": True,
+            },
+        ),
+    ),
+)

@@ -1,0 +1,329 @@
+"""Schemas that several operations share: positions, the angles between the norths, cautions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from ..navmath.angle import CIRCLE_DIVISIONS
+from ..navmath.bearing import NORTHS
+from ..navmath.cautions import CAUTIONS
+from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
+from .fields import Azimuth, Choice, DateText, Flag, Member, Number, Rounded, Text, WholeNumber
+from .operation import AnswerSchema, RequestSchema
+
+__all__ = [
+    "AnglesRequestSchema",
+    "CautionedAnswerSchema",
+    "GridAngleAnswerSchema",
+    "OperationRequestSchema",
+    "Position",
+    "PositionAnswerSchema",
+    "date_member",
+    "north_member",
+    "unit_member",
+]
+
+HEMISPHERES = ("north", "south")
+DATUMS = ("WGS84",)
+
+
+def datum_member() -> Choice:
+    """The datum of a position given as an object."""
+    return Choice("The datum that the position is on.", DATUMS, load_default="WGS84")
+
+
+def hemisphere_member() -> Choice:
+    """The hemisphere of a grid position."""
+    return Choice("Hemisphere whose northings or polar grid is used.", HEMISPHERES, required=True)
+
+
+class GeodeticPositionSchema(RequestSchema):
+    """A geodetic position in decimal degrees."""
+
+    lat_deg = Number("Geodetic latitude, north positive. [degree]", minimum=-90, maximum=90, required=True)
+    lon_deg = Number("Longitude, east positive. [degree]", minimum=-180, below=360, required=True)
+    datum = datum_member()
+
+
+class UtmPositionSchema(RequestSchema):
+    """A position in a Universal Transverse Mercator zone."""
+
+    grid = Choice("The grid; may be left out for UTM.", ("utm",))
+    zone = WholeNumber("UTM zone number.", minimum=1, maximum=60, required=True)
+    hemisphere = hemisphere_member()
+    easting_m = Number(
+        "Easting, 500,000 at the central meridian. [m]", minimum=0, maximum=1_000_000, required=True
+    )
+    northing_m = Number("Northing. [m]", minimum=0, maximum=10_000_000, required=True)
+    datum = datum_member()
+
+
+class UpsPositionSchema(RequestSchema):
+    """A position in the Universal Polar Stereographic grid, poleward of 84 north or 80 south."""
+
+    grid = Choice("The grid: it must be named for UPS.", ("ups",), required=True)
+    hemisphere = hemisphere_member()
+    easting_m = Number("Easting, 2,000,000 at the pole. [m]", minimum=0, maximum=4_000_000, required=True)
+    northing_m = Number("Northing, 2,000,000 at the pole. [m]", minimum=0, maximum=4_000_000, required=True)
+    datum = datum_member()
+
+
+class Position(Member):
+    """A position wherever one is taken: a text in any written form, or one of three objects.
+
+    Only the shape is checked here; `places.place_of` reads it.
+    """
+
+    FORMS = (GeodeticPositionSchema(), UtmPositionSchema(), UpsPositionSchema())
+
+    def __init__(self, description: str, **options: Any) -> None:
+        allowed = "a written position, or an object with lat_deg and lon_deg, or with zone, hemisphere, easting_m, northing_m"
+        super().__init__(description, allowed=allowed, **options)
+        self._text = Text(description, allowed=allowed)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str | dict[str, Any]:
+        if isinstance(value, str):
+            return self._text.deserialize(value)
+        if not isinstance(value, dict):
+            raise self.refuse("This is no position.", "wrong_type")
+        geodetic, utm, ups = self.FORMS
+        if "lat_deg" in value or "lon_deg" in value:
+            schema: RequestSchema = geodetic
+        else:
+            schema = ups if value.get("grid") == "ups" else utm
+        try:
+            loaded: dict[str, Any] = schema.load(value)
+        except ValidationError as error:
+            raise ValidationError(error.messages) from None
+        return loaded
+
+
+def unit_member() -> Choice:
+    """The unit that bearings of the request are in."""
+    return Choice(
+        "Division of the circle that numeric bearings are in: degrees, NATO mils (6400), the 6300 and 6000 divisions, "
+        "gradians. A bearing given as text in degrees or quadrant notation needs none.",
+        tuple(CIRCLE_DIVISIONS),
+        load_default="deg",
+    )
+
+
+def north_member(**options: Any) -> Choice:
+    """The north that bearings of the request are measured from."""
+    return Choice("The north that the bearing is measured from. It is never guessed.", NORTHS, **options)
+
+
+def date_member(description: str, **options: Any) -> DateText:
+    """The date that the magnetic model is taken at."""
+    return DateText(
+        f"{description} ISO 8601, 2025-01-01 to 2029-12-31, or `today` (UTC), which is echoed.", **options
+    )
+
+
+class OperationRequestSchema(RequestSchema):
+    """Members that every operation takes."""
+
+    working = Flag(
+        "Whether the answer also carries `working`: the steps of the sum in order.", load_default=False
+    )
+
+
+class SheetRequestSchema(RequestSchema):
+    """What the margin of a map sheet says of the angles between the norths."""
+
+    grid_magnetic_angle_deg = Number(
+        "Printed grid-magnetic angle, from grid to magnetic north, east positive. [degree]",
+        minimum=-180,
+        maximum=180,
+    )
+    declination_deg = Number(
+        "Printed declination, from true to magnetic north, east positive. [degree]", minimum=-180, maximum=180
+    )
+    convergence_deg = Number(
+        "Printed convergence, from true to grid north, east positive. [degree]", minimum=-180, maximum=180
+    )
+    year = Number(
+        "Year that the printed angle is for, 1 January 2015 being 2015.0.", minimum=1900, maximum=2100
+    )
+    annual_change_deg = Number(
+        "Printed annual change of the magnetic angle, eastward positive. [degree/year]", minimum=-2, maximum=2
+    )
+
+
+class AnglesRequestSchema(OperationRequestSchema):
+    """Where the angles between the norths come from: a place and a date, or the angles, or a sheet."""
+
+    position = Position("Place whose convergence and modelled declination are used; needs `date`.")
+    date = date_member("Date of the declination; with a sheet, the date its angle is carried to.")
+    height_m = Number(
+        "Height above the WGS 84 ellipsoid. [m]",
+        minimum=MINIMUM_HEIGHT_M,
+        maximum=MAXIMUM_HEIGHT_M,
+        load_default=0.0,
+    )
+    declination_deg = Number(
+        "Declination, from true to magnetic north, east positive. [degree]", minimum=-180, maximum=180
+    )
+    convergence_deg = Number(
+        "Convergence, from true to grid north, east positive. [degree]", minimum=-180, maximum=180
+    )
+    grid_magnetic_angle_deg = Number(
+        "Grid-magnetic angle, from grid to magnetic north, east positive. [degree]", minimum=-180, maximum=180
+    )
+    sheet = fields.Nested(
+        SheetRequestSchema, metadata={"description": "The angles as the margin of a map sheet prints them."}
+    )
+
+
+class CautionSchema(AnswerSchema):
+    """What the answer cannot know well."""
+
+    code = fields.String(required=True, metadata={"description": "Stable code.", "enum": list(CAUTIONS)})
+    message = fields.String(required=True, metadata={"description": "What it means here, in a sentence."})
+
+
+class CautionedAnswerSchema(AnswerSchema):
+    """Members of every answer."""
+
+    cautions = fields.List(
+        fields.Nested(CautionSchema),
+        required=True,
+        metadata={"description": "What the answer cannot know well; empty where nothing is to be said."},
+    )
+    working = fields.List(
+        fields.String(),
+        metadata={"description": "The steps of the sum in order; only where it was asked for."},
+    )
+
+
+class GridAngleAnswerSchema(AnswerSchema):
+    """The angles between the norths that an answer used."""
+
+    declination_deg = Rounded(
+        "True to magnetic north, east positive; null where not known. [degree]",
+        6,
+        required=True,
+        allow_none=True,
+    )
+    convergence_deg = Rounded(
+        "True to grid north, east positive; null where not known. [degree]", 9, required=True, allow_none=True
+    )
+    grid_magnetic_angle_deg = Rounded(
+        "Grid to magnetic north, east positive; null where not known. [degree]",
+        6,
+        required=True,
+        allow_none=True,
+    )
+    source = fields.String(
+        required=True,
+        metadata={
+            "description": "Where they come from: the magnetic model and the grid, the request, or the sheet's margin.",
+            "enum": ["model", "given", "sheet"],
+        },
+    )
+
+
+class CornerSchema(AnswerSchema):
+    """A corner of a square."""
+
+    lat_deg = Rounded("Latitude, north positive. [degree]", 9, required=True)
+    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", 9, required=True)
+
+
+class UtmAnswerSchema(AnswerSchema):
+    """The place in its Universal Transverse Mercator zone."""
+
+    zone = fields.Integer(required=True, metadata={"description": "Zone number, 1 to 60."})
+    band = fields.String(required=True, metadata={"description": "Latitude band letter, C to X."})
+    hemisphere = fields.String(
+        required=True, metadata={"description": "Hemisphere.", "enum": list(HEMISPHERES)}
+    )
+    easting_m = Rounded("Easting. [m]", 4, required=True)
+    northing_m = Rounded("Northing. [m]", 4, required=True)
+
+
+class UpsAnswerSchema(AnswerSchema):
+    """The place in the Universal Polar Stereographic grid."""
+
+    band = fields.String(
+        required=True, metadata={"description": "Letter: A or B in the south, Y or Z in the north."}
+    )
+    hemisphere = fields.String(
+        required=True, metadata={"description": "Hemisphere.", "enum": list(HEMISPHERES)}
+    )
+    easting_m = Rounded("Easting. [m]", 4, required=True)
+    northing_m = Rounded("Northing. [m]", 4, required=True)
+
+
+class WrittenSchema(AnswerSchema):
+    """The place written as latitude and longitude."""
+
+    decimal_degrees = fields.String(required=True, metadata={"description": "In decimal degrees."})
+    degrees_minutes = fields.String(
+        required=True, metadata={"description": "In degrees and decimal minutes."}
+    )
+    degrees_minutes_seconds = fields.String(
+        required=True, metadata={"description": "In degrees, minutes, seconds."}
+    )
+
+
+class PositionAnswerSchema(AnswerSchema):
+    """A position in every form."""
+
+    lat_deg = Rounded("Geodetic latitude, north positive. [degree]", 9, required=True)
+    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", 9, required=True)
+    datum = fields.String(
+        required=True, metadata={"description": "Datum of all the forms.", "enum": list(DATUMS)}
+    )
+    mgrs = fields.String(
+        required=True, metadata={"description": "Grid reference (MGRS, as USNG writes it unspaced)."}
+    )
+    mgrs_spaced = fields.String(
+        required=True, metadata={"description": "The same in its parts, as it is read out."}
+    )
+    square_m = Rounded("Side of the square that `mgrs` names. [m]", 0, required=True)
+    square_corners = fields.List(
+        fields.Nested(CornerSchema),
+        required=True,
+        metadata={
+            "description": "Corners of that square, counterclockwise from its south-west one.",
+            "minItems": 4,
+            "maxItems": 4,
+        },
+    )
+    utm = fields.Nested(UtmAnswerSchema, required=True, allow_none=True)
+    ups = fields.Nested(UpsAnswerSchema, required=True, allow_none=True)
+    central_meridian_deg = Rounded(
+        "Longitude of the zone's central meridian; null in UPS. [degree]", 0, required=True, allow_none=True
+    )
+    east_of_central_meridian_m = Rounded(
+        "Easting less 500,000: how far east (positive) or west of the central meridian on the grid; null in UPS. [m]",
+        4,
+        required=True,
+        allow_none=True,
+    )
+    convergence_deg = Rounded(
+        "Convergence, from true to grid north, east positive. [degree]", 9, required=True
+    )
+    point_scale_factor = Rounded(
+        "Scale of the grid at the place: grid length over length on the ellipsoid.", 10, required=True
+    )
+    written = fields.Nested(WrittenSchema, required=True)
+
+
+class AzimuthSchema(AnswerSchema):
+    """One direction from one north, in every notation."""
+
+    azimuth_deg = Azimuth("Clockwise from the north. [degree]", required=True)
+    azimuth_mil = Azimuth("In NATO mils, 6400 to the circle. [mil]", circle=6400, places=4, required=True)
+    azimuth_mil_6300 = Azimuth("In the 6300 division of the circle.", circle=6300, places=4, required=True)
+    azimuth_mil_6000 = Azimuth("In the 6000 division of the circle.", circle=6000, places=4, required=True)
+    azimuth_grad = Azimuth("In gradians, 400 to the circle. [gon]", circle=400, places=6, required=True)
+    azimuth_dms = fields.String(required=True, metadata={"description": "In degrees, minutes and seconds."})
+    azimuth_quadrant = fields.String(required=True, metadata={"description": "In quadrant notation."})
+    back_azimuth_deg = Azimuth("The opposite direction, from the same north. [degree]", required=True)
+    back_azimuth_mil = Azimuth(
+        "The opposite direction in NATO mils. [mil]", circle=6400, places=4, required=True
+    )

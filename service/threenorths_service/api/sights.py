@@ -1,0 +1,234 @@
+"""What intersections and resections share: sights, the fix, and its ellipse."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import fields
+
+from ..navmath.cautions import Caution, caution
+from ..navmath.errors import (
+    AnglesMissingError,
+    AnglesUnreadableError,
+    CoincidentPointsError,
+    DateOutsideModelError,
+    NavigationError,
+    NoSolutionError,
+    ParallelSightsError,
+    SightsCrossBehindError,
+    TooFewSightsError,
+)
+from ..navmath.fix import Fix
+from ..navmath.position import describe, place_from_geodetic
+from ..navmath.sight import DEFAULT_SD_DEG, MAXIMUM_SD_DEG, MINIMUM_SD_DEG, Sight
+from .bearings import POSITION_ERRORS
+from .fields import Bearing, Number, Rounded
+from .north_angles import bearing_in_degrees
+from .operation import AnswerSchema, RequestSchema
+from .places import place_of
+from .schemas import (
+    CautionedAnswerSchema,
+    OperationRequestSchema,
+    PositionAnswerSchema,
+    date_member,
+    north_member,
+    unit_member,
+)
+
+__all__ = [
+    "FIX_ERRORS",
+    "MOST_SIGHTS",
+    "FixAnswerSchema",
+    "FixRequestSchema",
+    "SightRequestSchema",
+    "fix_answer",
+    "sights_of",
+]
+
+#: More sights than anybody takes by hand; it bounds the work of one request.
+MOST_SIGHTS = 50
+
+#: Errors of every fix.
+FIX_ERRORS: tuple[type[NavigationError], ...] = (
+    *POSITION_ERRORS,
+    AnglesMissingError,
+    AnglesUnreadableError,
+    CoincidentPointsError,
+    DateOutsideModelError,
+    NoSolutionError,
+    ParallelSightsError,
+    SightsCrossBehindError,
+    TooFewSightsError,
+)
+
+
+class SightRequestSchema(RequestSchema):
+    """A bearing and how well it was taken."""
+
+    bearing = Bearing("The bearing as read, in `unit` from `north`.", required=True)
+    sd_deg = Number(
+        "Standard deviation of the bearing. Left out: the request's `sd_deg`. [degree]",
+        minimum=MINIMUM_SD_DEG,
+        maximum=MAXIMUM_SD_DEG,
+    )
+
+
+class FixRequestSchema(OperationRequestSchema):
+    """What the sights have in common."""
+
+    unit = unit_member()
+    north = north_member(required=True)
+    date = date_member("Date of magnetic bearings; required for them.")
+    sd_deg = Number(
+        f"Standard deviation of every sight that names none. Left out: {DEFAULT_SD_DEG:g}, for a hand-held sighting compass "
+        "read to the nearest degree, with the magnetic model's own uncertainty and an unsteady hand. [degree]",
+        minimum=MINIMUM_SD_DEG,
+        maximum=MAXIMUM_SD_DEG,
+    )
+
+
+class EllipseSchema(AnswerSchema):
+    """Where the place may be, from the stated standard deviations of the sights alone."""
+
+    semi_major_m = Rounded("Longer half-axis. [m]", 2, required=True)
+    semi_minor_m = Rounded("Shorter half-axis. [m]", 2, required=True)
+    major_axis_azimuth_deg = Rounded(
+        "Direction of the longer axis from true north, in [0, 180). [degree]",
+        3,
+        required=True,
+        metadata={"minimum": 0, "maximum": 180},
+    )
+    confidence = Rounded(
+        "Probability that the place lies inside, if the standard deviations are right and no sight is a blunder.",
+        3,
+        required=True,
+    )
+
+
+class FixAnswerSchema(CautionedAnswerSchema):
+    """The place that fits the sights best, and how well it is known."""
+
+    position = fields.Nested(PositionAnswerSchema, required=True)
+    ellipse = fields.Nested(EllipseSchema, required=True)
+    crossing_angle_deg = Rounded(
+        "Angle at which the lines cross at the fix; of more than two sights, the pair's nearest to a right angle. [degree]",
+        4,
+        required=True,
+    )
+    residuals_deg = fields.List(
+        Rounded("Bearing read less bearing of the fix. [degree]", 6),
+        required=True,
+        metadata={
+            "description": "For each sight in order: bearing read less the bearing that the fix would have. [degree]"
+        },
+    )
+    distances_m = fields.List(
+        Rounded("Distance. [m]", 2),
+        required=True,
+        metadata={
+            "description": "For each sight in order: distance on the ellipsoid between the fix and its place. [m]"
+        },
+    )
+    sd_deg = fields.List(
+        Rounded("Standard deviation. [degree]", 4),
+        required=True,
+        metadata={"description": "For each sight in order: the standard deviation that was used. [degree]"},
+    )
+    degrees_of_freedom = fields.Integer(
+        required=True,
+        metadata={"description": "Sights more than the unknowns need; at 0 a blunder cannot show."},
+    )
+    variance_factor = Rounded(
+        "How the residuals compare with the standard deviations: near 1 where they agree; null with no sight to spare.",
+        4,
+        required=True,
+        allow_none=True,
+    )
+    compass_error_deg = Rounded(
+        "Compass error found: reading less correct bearing; null where it was not solved for. [degree]",
+        4,
+        required=True,
+        allow_none=True,
+    )
+    compass_error_sd_deg = Rounded(
+        "Its standard deviation; null likewise. [degree]", 4, required=True, allow_none=True
+    )
+    date = fields.Date(
+        required=True,
+        allow_none=True,
+        metadata={"description": "Date of magnetic bearings; null where none was given."},
+    )
+
+
+def sights_of(request: dict[str, Any], place_member: str) -> tuple[list[Sight], list[Caution]]:
+    """The request's sights in degrees, each with its known place, and what is to be said of them.
+
+    ``place_member`` is the JSON name of the known place: ``from`` of an intersection, ``to`` of a resection.
+    """
+    sights: list[Sight] = []
+    cautions: list[Caution] = []
+    for index, sight in enumerate(request["sights"]):
+        where = f"sights/{index}"
+        place = place_of(sight["place"], f"{where}/{place_member}")
+        cautions.extend(place.cautions)
+        sights.append(
+            Sight(
+                lat_deg=place.lat_deg,
+                lon_deg=place.lon_deg,
+                bearing_deg=bearing_in_degrees(sight["bearing"], request["unit"], f"{where}/bearing"),
+                sd_deg=sight.get("sd_deg", request.get("sd_deg", DEFAULT_SD_DEG)),
+                zone=place.zone,
+                south=place.south,
+            )
+        )
+    if "sd_deg" not in request and any("sd_deg" not in sight for sight in request["sights"]):
+        cautions.append(
+            caution(
+                "default_sd",
+                f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken.",
+            )
+        )
+    return sights, list(dict.fromkeys(cautions))
+
+
+def fix_answer(
+    request: dict[str, Any], fix: Fix, sights: list[Sight], cautions: list[Caution]
+) -> dict[str, Any]:
+    """A fix as `FixAnswerSchema` has it."""
+    place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
+    position = describe(place)
+    answer = {
+        "position": position,
+        "ellipse": fix.ellipse,
+        "crossing_angle_deg": fix.crossing_angle_deg,
+        "residuals_deg": fix.residuals_deg,
+        "distances_m": fix.distances_m,
+        "sd_deg": [sight.sd_deg for sight in sights],
+        "degrees_of_freedom": fix.degrees_of_freedom,
+        "variance_factor": fix.variance_factor,
+        "compass_error_deg": fix.compass_error_deg,
+        "compass_error_sd_deg": fix.compass_error_sd_deg,
+        "date": request.get("date"),
+        "cautions": [*cautions, *fix.cautions],
+    }
+    if request["working"]:
+        answer["working"] = _working(request["north"], fix, sights, position.mgrs_spaced)
+    return answer
+
+
+def _working(north: str, fix: Fix, sights: list[Sight], reference: str) -> list[str]:
+    steps = [
+        f"sight {number}: {north} bearing {sight.bearing_deg:.3f} degrees, give or take {sight.sd_deg:g}; "
+        f"{distance / 1000:.2f} km from the fix; misses it by {residual:+.2f} degrees"
+        for number, (sight, distance, residual) in enumerate(
+            zip(sights, fix.distances_m, fix.residuals_deg, strict=True), start=1
+        )
+    ]
+    if fix.compass_error_deg is not None:
+        steps.append(f"compass error (reading less correct): {fix.compass_error_deg:+.2f} degrees")
+    steps.append(f"the lines cross at {fix.crossing_angle_deg:.0f} degrees, at {reference}")
+    steps.append(
+        f"{fix.ellipse.confidence:.0%} ellipse: {fix.ellipse.semi_major_m:.0f} m by {fix.ellipse.semi_minor_m:.0f} m "
+        f"(half-axes), longer along {fix.ellipse.major_axis_azimuth_deg:.0f} degrees true"
+    )
+    return steps
