@@ -70,10 +70,10 @@ def test_the_nearest_click_is_within_half_a_click_and_no_other_is_nearer(azimuth
     assert abs(normalise_signed(setting.nearest.clicks * click - azimuth) - setting.nearest.residual_deg) < 1e-9
 
 
-@given(st.floats(-180, 180), st.floats(0.1, 90))
+@given(st.floats(-179.999, 179.999), st.floats(0.1, 90))
 def test_setting_off_east_and_west_mirror_each_other(angle, click):
     east, west = bezel_for_grid_magnetic_angle(abs(angle), click), bezel_for_grid_magnetic_angle(-abs(angle), click)
-    if abs(angle) not in (0, 180):
+    if angle != 0:
         assert east.nearest.clicks == -west.nearest.clicks
         assert east.nearest.set_deg == -west.nearest.set_deg
 

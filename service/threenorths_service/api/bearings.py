@@ -129,7 +129,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     azimuth_deg = bearing_in_degrees(request["bearing"], request["unit"], "bearing")
     source: AngleSource = angle_source(request)
     azimuths = azimuths_from(azimuth_deg, request["north"], source.angles)
-    answer = {
+    answer: dict[str, Any] = {
         "true": every_notation(azimuths.true),
         "grid": every_notation(azimuths.grid),
         "magnetic": every_notation(azimuths.magnetic),
@@ -161,7 +161,7 @@ OPERATION = Operation(
         Example(
             "magnetic_at_a_place",
             "A compass reads 78 degrees near an invented hut",
-            {"bearing": 78, "north": "magnetic", "position": "33V VE 12345 67890", "date": "2026-11-25"},
+            {"bearing": 78, "north": "magnetic", "position": "33V VK 12345 67890", "date": "2026-11-25"},
         ),
         Example(
             "given_angle",

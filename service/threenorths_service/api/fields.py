@@ -35,7 +35,8 @@ TEXT_LIMIT = 200
 class Complaint(str):
     """A message about one member that also carries a stable code and what is allowed."""
 
-    __slots__ = ("allowed", "code")
+    code: str
+    allowed: str | None
 
     def __new__(cls, message: str, *, code: str = "invalid", allowed: str | None = None) -> Complaint:
         """A complaint that reads as ``message``."""
@@ -161,7 +162,7 @@ class Choice(Member, fields.String):
         return value
 
 
-class DateText(Member, fields.String):
+class DateText(Member):
     """An ISO 8601 calendar date, or ``today`` for the service's date in UTC; loads as a date."""
 
     def __init__(self, description: str, **options: Any) -> None:
@@ -211,7 +212,7 @@ class Bearing(Member):
         return float(value)
 
 
-class List(Member, fields.List):
+class List(Member, fields.List[Any]):
     """A list of bounded length."""
 
     def __init__(

@@ -45,9 +45,11 @@ class IntersectionRequestSchema(FixRequestSchema):
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer an intersection request."""
     year = date_for_magnetic(request)
-    sights, cautions = sights_of(request, "from")
-    fix = intersect(sights, request["north"], decimal_year=year)
-    return fix_answer(request, fix, sights, cautions)
+    loaded = sights_of(request, "from")
+    fix = intersect(
+        loaded.sights, request["north"], decimal_year=year, zone=loaded.zones, south=loaded.souths
+    )
+    return fix_answer(request, fix, loaded)
 
 
 OPERATION = Operation(
@@ -68,8 +70,8 @@ OPERATION = Operation(
             "Smoke seen from two invented hilltops",
             {
                 "sights": [
-                    {"from": "33V VE 1200 6500", "bearing": 52},
-                    {"from": "33V VE 1710 6480", "bearing": 331, "sd_deg": 1},
+                    {"from": "33V VK 1200 6500", "bearing": 52},
+                    {"from": "33V VK 1710 6480", "bearing": 331, "sd_deg": 1},
                 ],
                 "north": "magnetic",
                 "date": "2026-11-25",

@@ -91,7 +91,6 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     if date is not None:
         check_date(date)
     start, end = place_of(request["from_"], "from"), place_of(request["to"], "to")
-    check_distinct(start.lat_deg, start.lon_deg, end.lat_deg, end.lon_deg, "to")
     line = line_between(
         start.lat_deg,
         start.lon_deg,
@@ -101,6 +100,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         zone=start.zone,
         south=start.south,
     )
+    check_distinct(line.distance_m, "to")
     reached = bool(line.grid_reached)
     answer = {
         **{name: getattr(line, name) for name in ON_ELLIPSOID},
@@ -174,7 +174,7 @@ OPERATION = Operation(
         Example(
             "hut_to_ford",
             "Between two invented places",
-            {"from": "33V VE 12345 67890", "to": "33V VE 15020 66410", "date": "2026-11-25"},
+            {"from": "33V VK 12345 67890", "to": "33V VK 15020 66410", "date": "2026-11-25"},
         ),
         Example(
             "across_a_zone",

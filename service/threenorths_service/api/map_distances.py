@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from ..navmath.cautions import Caution, caution
@@ -16,7 +17,7 @@ from .fields import Member, Number, Rounded, Text
 from .operation import Example, Operation
 from .schemas import CautionedAnswerSchema, OperationRequestSchema
 
-__all__ = ["OPERATION"]
+__all__ = ["LARGEST_SCALE", "OPERATION", "SCALE_PATTERN", "Scale"]
 
 #: Steeper than this a slope is seldom walked straight (common practice, no source).
 STEEP_GRADIENT = 0.6
@@ -26,6 +27,8 @@ LONGEST_M = 20_100_000.0
 #: Shortest length taken, in any unit: below it quotients lose their meaning.
 SHORTEST = 0.0001
 LARGEST_SCALE = 1_000_000_000.0
+#: A written scale; its number may be grouped in threes, so that "1:2.5" is not taken for 1:25.
+SCALE_PATTERN = re.compile("1 ?[:/] ?([1-9][0-9]{0,2}(?:[ ,.'\u00a0\u202f][0-9]{3}){0,2}|[1-9][0-9]{0,8})")
 
 
 class Scale(Member):
@@ -39,12 +42,11 @@ class Scale(Member):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
         if not isinstance(value, str):
-            return self._number.deserialize(value)
-        one, colon, number = self._text.deserialize(value).replace("/", ":").partition(":")
-        digits = "".join(character for character in number if character not in " ,.'\u00a0\u202f")
-        if one.strip() != "1" or not colon or not (digits.isascii() and digits.isdigit()) or len(digits) > 10:
+            return float(self._number.deserialize(value))
+        written = SCALE_PATTERN.fullmatch(self._text.deserialize(value))
+        if written is None:
             raise self.refuse("This is no scale.", "wrong_type")
-        return self._number.deserialize(int(digits))
+        return float(self._number.deserialize(int(re.sub("[^0-9]", "", written[1]))))
 
 
 def _ground(unit: str, name: str) -> Number:

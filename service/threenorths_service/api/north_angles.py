@@ -119,7 +119,10 @@ def _from_sheet(sheet: dict[str, Any], date: datetime.date | None) -> AngleSourc
             member="sheet",
             allowed="grid_magnetic_angle_deg, or declination_deg (with convergence_deg where it is printed)",
         )
-    complete_angles(**printed)  # refuse a margin that contradicts itself before anything is carried
+    try:
+        complete_angles(**printed)
+    except NavigationError as error:
+        raise error.within("sheet") from None
     carried, cautions, steps = _carried(printed, sheet, date)
     angles = complete_angles(**carried)
     return AngleSource(angles, "sheet", None, date, cautions, [*steps, *_working(angles, "from the sheet")])

@@ -117,7 +117,7 @@ OPERATION = Operation(
     errors=(*POSITION_ERRORS, DateOutsideModelError),
     examples=(
         Example(
-            "at_a_place", "An invented trailhead", {"position": "33V VE 12345 67890", "date": "2026-11-25"}
+            "at_a_place", "An invented trailhead", {"position": "33V VK 12345 67890", "date": "2026-11-25"}
         ),
         Example(
             "near_the_magnetic_pole",

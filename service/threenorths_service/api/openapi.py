@@ -12,7 +12,7 @@ from marshmallow import fields
 
 from .. import __version__
 from .fields import Bearing
-from .map_distances import Scale
+from .map_distances import LARGEST_SCALE, SCALE_PATTERN, Scale
 from .operation import JSON_MEDIA_TYPE, Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE
@@ -62,7 +62,7 @@ def description() -> dict[str, Any]:
     )
     converter = plugin.converter
     assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
-    converter.add_attribute_function(_union_property)
+    converter.add_attribute_function(_union_property)  # type: ignore[no-untyped-call] # apispec leaves it untyped
     for schema in Position.FORMS:
         spec.components.schema(_schema_name(schema), schema=schema)
     spec.components.schema("Problem", PROBLEM_SCHEMA)
@@ -186,6 +186,6 @@ def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict
             ]
         }
     if isinstance(field, Scale):
-        number = {"type": "number", "minimum": 1, "maximum": 1_000_000_000}
-        return {"oneOf": [number, {"type": "string", "pattern": "^1 ?[:/] ?[1-9][0-9 ,.']{0,12}$"}]}
+        number = {"type": "number", "minimum": 1, "maximum": LARGEST_SCALE}
+        return {"oneOf": [number, {"type": "string", "pattern": f"^{SCALE_PATTERN.pattern}$"}]}
     return {}

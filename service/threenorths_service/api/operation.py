@@ -19,7 +19,20 @@ __all__ = ["AnswerSchema", "Example", "Operation", "RequestSchema", "register_op
 JSON_MEDIA_TYPE = "application/json"
 
 
-class RequestSchema(Schema):
+class OperationSchema(Schema):
+    """A schema in which the members of every operation, though inherited, stand last for the reader."""
+
+    LAST = ("cautions", "working")
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        for members in (self.fields, self.load_fields, self.dump_fields):
+            for name in self.LAST:
+                if name in members:
+                    members[name] = members.pop(name)
+
+
+class RequestSchema(OperationSchema):
     """Base of what is read: a member that is not declared is an error that names it."""
 
     class Meta:
@@ -31,7 +44,7 @@ class RequestSchema(Schema):
     }
 
 
-class AnswerSchema(Schema):
+class AnswerSchema(OperationSchema):
     """Base of what is given: answers may gain members, so their description does not forbid others."""
 
     class Meta:

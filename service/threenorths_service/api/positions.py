@@ -109,7 +109,7 @@ OPERATION = Operation(
     run=run,
     errors=POSITION_ERRORS,
     examples=(
-        Example("grid_reference", "Six figures in a square, invented", {"position": "33V VE 123 678"}),
+        Example("grid_reference", "Six figures in a square, invented", {"position": "33V VK 123 678"}),
         Example(
             "degrees_minutes_seconds",
             "A cemetery on a published training map (FM 3-25.26, fig. 4-4)",
@@ -122,7 +122,7 @@ OPERATION = Operation(
         ),
         Example("polar", "Near the south pole", {"position": {"lat_deg": -89.5, "lon_deg": 45}}),
         Example(
-            "corner", "The south-west corner of a square", {"position": "33V VE 123 678", "take": "corner"}
+            "corner", "The south-west corner of a square", {"position": "33V VK 123 678", "take": "corner"}
         ),
     ),
 )

@@ -156,7 +156,7 @@ def _problem(code: str, detail: str, *, status: int | None = None, **members: An
         "request_id": g.get("request_id"),
         **members,
     }
-    return Response(orjson.dumps(body), status or kind.status, content_type=MEDIA_TYPE)
+    return Response(orjson.dumps(body, option=orjson.OPT_SERIALIZE_NUMPY), status or kind.status, content_type=MEDIA_TYPE)
 
 
 def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:
@@ -190,5 +190,5 @@ def _entry(path: tuple[str | int, ...], message: str, body: Any) -> dict[str, An
 
 def _quoted(value: Any) -> Any:
     """The value as it came where it is short, otherwise the beginning of its JSON."""
-    text = orjson.dumps(value, default=str).decode()
+    text = orjson.dumps(value, default=str, option=orjson.OPT_SERIALIZE_NUMPY).decode()
     return value if len(text) <= QUOTED_LENGTH else f"{text[:QUOTED_LENGTH]}…"

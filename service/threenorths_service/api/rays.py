@@ -7,7 +7,12 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.decimal_year import decimal_year
-from ..navmath.errors import AnglesMissingError, AnglesUnreadableError, DateOutsideModelError
+from ..navmath.errors import (
+    AnglesMissingError,
+    AnglesUnreadableError,
+    DateOutsideModelError,
+    OutsideGridError,
+)
 from ..navmath.magnetic import check_date
 from ..navmath.position import describe, place_from_geodetic
 from ..navmath.ray import ray_from
@@ -88,6 +93,15 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         zone=start.zone,
         south=start.south,
     )
+    if not ray.grid_reached:
+        raise OutsideGridError(
+            f"the grid of zone {start.zone} does not reach the end of the ray; follow a true bearing instead"
+            if start.zone
+            else "the polar grid does not reach the end of the ray; follow a true bearing instead",
+            member="distance_m",
+            value=request["distance_m"],
+            allowed="a distance within the reach of the grid",
+        )
     end = place_from_geodetic(float(ray.lat_deg), float(ray.lon_deg))
     answer = {
         "position": describe(end),
@@ -123,7 +137,7 @@ OPERATION = Operation(
             "from_the_hut",
             "2.5 km along a magnetic bearing from an invented hut",
             {
-                "from": "33V VE 12345 67890",
+                "from": "33V VK 12345 67890",
                 "bearing": 118,
                 "north": "magnetic",
                 "distance_m": 2500,
@@ -134,7 +148,7 @@ OPERATION = Operation(
             "grid_in_mils",
             "A grid bearing in mils",
             {
-                "from": "33V VE 12345 67890",
+                "from": "33V VK 12345 67890",
                 "bearing": 2100,
                 "unit": "mil",
                 "north": "grid",

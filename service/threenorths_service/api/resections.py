@@ -50,11 +50,19 @@ class ResectionRequestSchema(FixRequestSchema):
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a resection request."""
     year = date_for_magnetic(request)
-    sights, cautions = sights_of(request, "to")
+    loaded = sights_of(request, "to")
+    # Marks given on one grid are on one sheet, and so is the observer; otherwise the observer's own zone is found.
+    grids = set(zip(loaded.zones, loaded.souths, strict=True))
+    zone, south = grids.pop() if len(grids) == 1 else (None, None)
     fix = resect(
-        sights, request["north"], decimal_year=year, solve_compass_error=request["solve_compass_error"]
+        loaded.sights,
+        request["north"],
+        decimal_year=year,
+        zone=zone,
+        south=south,
+        solve_compass_error=request["solve_compass_error"],
     )
-    return fix_answer(request, fix, sights, cautions)
+    return fix_answer(request, fix, loaded)
 
 
 OPERATION = Operation(
@@ -76,9 +84,9 @@ OPERATION = Operation(
             "Three invented marks, with the compass's own error",
             {
                 "sights": [
-                    {"to": "33V VE 1200 6500", "bearing": 227},
-                    {"to": "33V VE 1710 6480", "bearing": 128},
-                    {"to": "33V VE 1460 7110", "bearing": 354},
+                    {"to": "33V VK 1200 6500", "bearing": 227},
+                    {"to": "33V VK 1710 6480", "bearing": 128},
+                    {"to": "33V VK 1460 7110", "bearing": 354},
                 ],
                 "north": "magnetic",
                 "date": "2026-11-25",

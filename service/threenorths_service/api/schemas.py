@@ -85,7 +85,8 @@ class Position(Member):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str | dict[str, Any]:
         if isinstance(value, str):
-            return self._text.deserialize(value)
+            text: str = self._text.deserialize(value)
+            return text
         if not isinstance(value, dict):
             raise self.refuse("This is no position.", "wrong_type")
         geodetic, utm, ups = self.FORMS

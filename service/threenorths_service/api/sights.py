@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from marshmallow import fields
@@ -19,8 +20,8 @@ from ..navmath.errors import (
     TooFewSightsError,
 )
 from ..navmath.fix import Fix
-from ..navmath.position import describe, place_from_geodetic
-from ..navmath.sight import DEFAULT_SD_DEG, MAXIMUM_SD_DEG, MINIMUM_SD_DEG, Sight
+from ..navmath.position import Place, describe, place_from_geodetic
+from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
 from .bearings import POSITION_ERRORS
 from .fields import Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
@@ -68,8 +69,8 @@ class SightRequestSchema(RequestSchema):
     bearing = Bearing("The bearing as read, in `unit` from `north`.", required=True)
     sd_deg = Number(
         "Standard deviation of the bearing. Left out: the request's `sd_deg`. [degree]",
-        minimum=MINIMUM_SD_DEG,
-        maximum=MAXIMUM_SD_DEG,
+        minimum=SD_RANGE_DEG[0],
+        maximum=SD_RANGE_DEG[1],
     )
 
 
@@ -82,8 +83,8 @@ class FixRequestSchema(OperationRequestSchema):
     sd_deg = Number(
         f"Standard deviation of every sight that names none. Left out: {DEFAULT_SD_DEG:g}, for a hand-held sighting compass "
         "read to the nearest degree, with the magnetic model's own uncertainty and an unsteady hand. [degree]",
-        minimum=MINIMUM_SD_DEG,
-        maximum=MAXIMUM_SD_DEG,
+        minimum=SD_RANGE_DEG[0],
+        maximum=SD_RANGE_DEG[1],
     )
 
 
@@ -160,25 +161,35 @@ class FixAnswerSchema(CautionedAnswerSchema):
     )
 
 
-def sights_of(request: dict[str, Any], place_member: str) -> tuple[list[Sight], list[Caution]]:
-    """The request's sights in degrees, each with its known place, and what is to be said of them.
+@dataclass(frozen=True, slots=True)
+class LoadedSights:
+    """A request's sights in degrees, the grid zone and hemisphere that each known place is on, and cautions."""
+
+    sights: list[Sight]
+    zones: list[int]
+    souths: list[bool]
+    cautions: list[Caution]
+
+
+def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
+    """The request's sights, each with its known place, and what is to be said of them.
 
     ``place_member`` is the JSON name of the known place: ``from`` of an intersection, ``to`` of a resection.
     """
     sights: list[Sight] = []
+    places: list[Place] = []
     cautions: list[Caution] = []
     for index, sight in enumerate(request["sights"]):
         where = f"sights/{index}"
         place = place_of(sight["place"], f"{where}/{place_member}")
         cautions.extend(place.cautions)
+        places.append(place)
         sights.append(
             Sight(
                 lat_deg=place.lat_deg,
                 lon_deg=place.lon_deg,
                 bearing_deg=bearing_in_degrees(sight["bearing"], request["unit"], f"{where}/bearing"),
                 sd_deg=sight.get("sd_deg", request.get("sd_deg", DEFAULT_SD_DEG)),
-                zone=place.zone,
-                south=place.south,
             )
         )
     if "sd_deg" not in request and any("sd_deg" not in sight for sight in request["sights"]):
@@ -188,12 +199,15 @@ def sights_of(request: dict[str, Any], place_member: str) -> tuple[list[Sight], 
                 f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken.",
             )
         )
-    return sights, list(dict.fromkeys(cautions))
+    return LoadedSights(
+        sights,
+        [place.zone for place in places],
+        [place.south for place in places],
+        list(dict.fromkeys(cautions)),
+    )
 
 
-def fix_answer(
-    request: dict[str, Any], fix: Fix, sights: list[Sight], cautions: list[Caution]
-) -> dict[str, Any]:
+def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[str, Any]:
     """A fix as `FixAnswerSchema` has it."""
     place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
     position = describe(place)
@@ -203,16 +217,16 @@ def fix_answer(
         "crossing_angle_deg": fix.crossing_angle_deg,
         "residuals_deg": fix.residuals_deg,
         "distances_m": fix.distances_m,
-        "sd_deg": [sight.sd_deg for sight in sights],
+        "sd_deg": [sight.sd_deg for sight in loaded.sights],
         "degrees_of_freedom": fix.degrees_of_freedom,
         "variance_factor": fix.variance_factor,
         "compass_error_deg": fix.compass_error_deg,
         "compass_error_sd_deg": fix.compass_error_sd_deg,
         "date": request.get("date"),
-        "cautions": [*cautions, *fix.cautions],
+        "cautions": [*loaded.cautions, *fix.cautions],
     }
     if request["working"]:
-        answer["working"] = _working(request["north"], fix, sights, position.mgrs_spaced)
+        answer["working"] = _working(request["north"], fix, loaded.sights, position.mgrs_spaced)
     return answer
 
 

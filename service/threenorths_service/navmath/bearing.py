@@ -34,6 +34,8 @@ OLD_SHEET_YEARS = 20.0
 #: Three angles given together agree when G is within this of D - C. Sheets print to half a degree or a minute.
 AGREEMENT_DEG = 0.01
 
+_NO_TURN = np.asarray(0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class NorthAngles:
@@ -101,9 +103,9 @@ def azimuths_from(azimuth_deg: ArrayLike, north: str, angles: NorthAngles) -> Az
     declination, convergence = angles.declination_deg, angles.convergence_deg
     grid_magnetic = angles.grid_magnetic_angle_deg
     turns: dict[str, dict[str, FloatArray | None]] = {
-        "true": {"true": np.float64(0.0), "grid": _negative(convergence), "magnetic": _negative(declination)},
-        "grid": {"true": convergence, "grid": np.float64(0.0), "magnetic": _negative(grid_magnetic)},
-        "magnetic": {"true": declination, "grid": grid_magnetic, "magnetic": np.float64(0.0)},
+        "true": {"true": _NO_TURN, "grid": _negative(convergence), "magnetic": _negative(declination)},
+        "grid": {"true": convergence, "grid": _NO_TURN, "magnetic": _negative(grid_magnetic)},
+        "magnetic": {"true": declination, "grid": grid_magnetic, "magnetic": _NO_TURN},
     }
     turned = {
         target: None if turn is None else normalise_azimuth(np.add(azimuth_deg, turn))

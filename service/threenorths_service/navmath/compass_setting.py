@@ -59,11 +59,11 @@ def bezel_for_azimuth(magnetic_azimuth_deg: ArrayLike, click_deg: ArrayLike = 3.
     They are counted from the index all the way, as the handbook counts, so that 359 degrees by clicks of 3 is 120
     clicks, a full turn. Of a tie the lesser turn is named first.
     """
-    wanted = normalise_azimuth(magnetic_azimuth_deg)
-    lower, upper = _clicks_about(wanted, click_deg)
+    wanted, click = normalise_azimuth(magnetic_azimuth_deg), np.asarray(click_deg, dtype=np.float64)
+    lower, upper = _clicks_about(wanted, click)
 
     def turn(clicks: FloatArray) -> Turn:
-        angle = clicks * click_deg
+        angle = clicks * click
         residual = normalise_signed(angle - wanted)
         return Turn(clicks.astype(np.int64), normalise_azimuth(angle), residual, _off_line(residual))
 
@@ -78,12 +78,12 @@ def bezel_for_grid_magnetic_angle(
     Easterly angles turn clockwise (negative clicks), westerly ones counterclockwise. ``set_deg`` is the angle set
     off, east positive. A setting too far east leads left of the line, hence the sign of ``off_line_m_per_km``.
     """
-    wanted = normalise_signed(grid_magnetic_angle_deg)
+    wanted, click = normalise_signed(grid_magnetic_angle_deg), np.asarray(click_deg, dtype=np.float64)
     east = np.where(wanted < 0.0, -1.0, 1.0)
-    lower, upper = _clicks_about(np.abs(wanted), click_deg)
+    lower, upper = _clicks_about(np.abs(wanted), click)
 
     def turn(clicks: FloatArray) -> Turn:
-        angle = east * clicks * click_deg + 0.0
+        angle = east * clicks * click + 0.0
         residual = normalise_signed(angle - wanted)
         return Turn((-east * clicks).astype(np.int64), angle, residual, _off_line(-residual))
 
@@ -98,8 +98,8 @@ def map_oriented_dial_deg(grid_magnetic_angle_deg: ArrayLike) -> FloatArray:
     return normalise_azimuth(np.negative(grid_magnetic_angle_deg))
 
 
-def _clicks_about(angle_deg: FloatArray, click_deg: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    count = np.divide(angle_deg, click_deg)
+def _clicks_about(angle_deg: FloatArray, click_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+    count = angle_deg / click_deg
     # 0.3 / 0.1 is a hair under 3: a whole number of clicks must not fall to the one below.
     whole = np.rint(count)
     lower = np.where(np.abs(count - whole) * click_deg < TIE_DEG, whole, np.floor(count))
@@ -109,7 +109,7 @@ def _clicks_about(angle_deg: FloatArray, click_deg: ArrayLike) -> tuple[FloatArr
 def _off_line(residual_deg: FloatArray) -> FloatArray:
     # Beyond a right angle the walker moves away from the goal: there is no distance off the line to tell.
     within = np.clip(residual_deg, -89.9, 89.9)
-    return 1000.0 * np.tan(np.radians(within)) + 0.0
+    return np.asarray(1000.0 * np.tan(np.radians(within)) + 0.0)
 
 
 def _nearer(lower: Turn, upper: Turn) -> BezelSetting:

@@ -6,6 +6,7 @@ A representative fraction 1:N is the number N: a length on the map times N is th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -29,14 +30,15 @@ GROUND_UNITS_M = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class MapDistance:
-    """Map, ground and slope lengths that belong together; ``None`` for what could not be told.
+    """Map, ground and slope lengths that belong together; ``None`` for what could not be told. A ground
+    length there is always.
 
     ``gradient`` is the rise over the horizontal length, uphill positive: 0.1 is 10 per cent.
     """
 
     scale: FloatArray | None
     map_mm: FloatArray | None
-    ground_m: FloatArray | None
+    ground_m: FloatArray
     slope_m: FloatArray | None
     rise_m: FloatArray | None
     gradient: FloatArray | None
@@ -87,7 +89,7 @@ def solve_map_distance(
     return MapDistance(scale_found, map_found, ground, slope, rise, slope_gradient)
 
 
-def _ground_length(given: dict[str, FloatArray], slope_parts: list[str]) -> FloatArray:
+def _ground_length(given: dict[str, FloatArray], slope_parts: Sequence[str]) -> FloatArray:
     """The one ground length that the given values tell; told twice or not at all is an error."""
     from_map = "scale" in given and "map_mm" in given
     ways = ("ground_m" in given) + from_map + (len(slope_parts) >= 2)

@@ -9,8 +9,10 @@ import numpy as np
 
 from .angle import FloatArray, normalise_longitude
 from .cautions import Caution, caution
-from .grid import central_meridian_deg, check_ups, check_utm, convergence_and_scale, from_grid, to_grid
-from .mgrs import square_corners, write_mgrs_from_grid
+from .grid import central_meridian_deg, convergence_and_scale, from_grid, to_grid
+from .grid_limits import check_ups, check_utm
+from .mgrs import spaced_mgrs, square_corners, write_mgrs_from_grid
+from .position_reading import PositionReading
 from .position_text import read_position_text
 from .position_written import write_decimal_degrees, write_degrees_minutes, write_degrees_minutes_seconds
 from .zones import band_of
@@ -90,6 +92,7 @@ def place_from_text(text: str, take: str = "centre") -> Place:
         cautions.append(caution("square_cut_by_zone"))
     if square.overlap:
         cautions.append(caution("outside_zone"))
+    where: tuple[float, float, float | None, float | None]
     if take == "corner":
         where = (
             square.corner_lat_deg,
@@ -151,7 +154,7 @@ def describe(place: Place, digits: int | None = None) -> Position:
         lon_deg=place.lon_deg,
         datum="WGS84",
         mgrs=reference,
-        mgrs_spaced=_spaced(reference, digits),
+        mgrs_spaced=spaced_mgrs(reference),
         square_m=size_m,
         square_corners=tuple(
             {"lat_deg": lat, "lon_deg": lon} for lat, lon in zip(corner_lat, corner_lon, strict=True)
@@ -214,15 +217,3 @@ def _on_grid(
         resolution_m,
         cautions,
     )
-
-
-def _spaced(reference: str, digits: int) -> str:
-    """A grid reference in its parts: ``33V VE 12345 67890``."""
-    head = len(reference) - 2 * digits
-    parts = (
-        reference[: head - 2],
-        reference[head - 2 : head],
-        reference[head : head + digits],
-        reference[head + digits :],
-    )
-    return " ".join(part for part in parts if part)
