@@ -1,0 +1,128 @@
+"""Reading MGRS and USNG references from the tokens of a text.
+
+    text  = ["MGRS" | "USNG"] [zone number] letters {figures}
+
+A comma or a dash may stand between any two of these. What the letters and figures say is left to `mgrs`; here a text
+with too few letters is told which are missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from .errors import NavigationError, UnreadablePositionError
+from .grid import to_grid
+from .grid_text import GRID_FORM_WORDS
+from .mgrs import MgrsSquares, read_mgrs_text
+from .mgrs_status import MOST_DIGITS
+from .position_reading import INCOMPLETE, WRONG_VALUE, GridSquare, Outcome, PositionReading, Refusal
+from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, past_joint
+
+__all__ = ["REFERENCE_WORDS", "reference_outcomes"]
+
+#: The words of this grammar, so that a text's other words can be told to be none.
+REFERENCE_WORDS = frozenset({"MGRS", "USNG"})
+
+#: The band letter and the two letters of the 100 km square.
+_LETTERS = 3
+
+
+class _Reference(NamedTuple):
+    zone: str
+    letters: str
+    figures: tuple[str, ...]
+
+    def written(self) -> str:
+        """One text of it, with the figures parted as they were."""
+        return f"{self.zone}{self.letters} {' '.join(self.figures)}"
+
+
+def reference_outcomes(tokens: Tokens) -> Iterator[Outcome]:
+    """The reading of all the tokens as an MGRS reference, or the reason why there is none; nothing if they are unlike one."""
+    reference = _reference(tokens)
+    if reference is None or len(reference.letters) > _LETTERS:
+        return
+    if len(reference.letters) < _LETTERS:
+        # With more figures than a reference has, these are rather coordinates of a grid.
+        if sum(map(len, reference.figures)) <= 2 * MOST_DIGITS:
+            yield Refusal(INCOMPLETE, UnreadablePositionError, _missing(reference))
+        return
+    try:
+        yield _reading(reference, read_mgrs_text(reference.written()))
+    except NavigationError as error:
+        nearness = INCOMPLETE if isinstance(error, UnreadablePositionError) else WRONG_VALUE
+        yield Refusal(nearness, type(error), str(error), error.allowed)
+
+
+def _reference(tokens: Tokens) -> _Reference | None:
+    """The parts of a text that is made up like a reference."""
+    if tokens[0].text in GRID_FORM_WORDS:
+        return None
+    at = past_joint(tokens, 1) if tokens[0].text in REFERENCE_WORDS else 0
+    zone, at = _run(tokens, at, "number", most=1)
+    letters, at = _run(tokens, at, "word")
+    figures, at = _run(tokens, at, "number")
+    if at < len(tokens) or not letters or any("." in number for number in (*zone, *figures)):
+        return None
+    return _Reference("".join(zone), "".join(letters), tuple(figures))
+
+
+def _run(tokens: Tokens, at: int, kind: str, most: int = MAX_TEXT_CHARACTERS) -> tuple[list[str], int]:
+    """The texts of the tokens of one kind from ``at`` on, ``most`` of them at most, and where the next part begins."""
+    texts: list[str] = []
+    while at < len(tokens) and tokens[at].kind == kind and len(texts) < most:
+        texts.append(tokens[at].text)
+        at = past_joint(tokens, at + 1)
+    return texts, at
+
+
+def _missing(reference: _Reference) -> str:
+    zone, letters = reference.zone, reference.letters
+    if zone and len(letters) == 1:
+        return f"the two letters of the 100 km square are missing after {zone}{letters}"
+    if zone:
+        return f"one of the three letters is missing in {zone}{letters}: the band letter and the two of the square"
+    if len(letters) == 2:
+        return f"the grid zone, such as 32T, is missing: there is a square {letters} in many zones"
+    return (
+        f"the grid zone and the two letters of the 100 km square are not all there: {letters} is too little"
+    )
+
+
+def _reading(reference: _Reference, square: MgrsSquares) -> PositionReading:
+    zone, south, size_m = int(square.zone), bool(square.south), float(square.size_m)
+    easting_m, northing_m = _point_m(square)
+    number = f"{zone:02d}" if zone else ""
+    return PositionReading(
+        form="mgrs",
+        lat_deg=float(square.lat_deg),
+        lon_deg=float(square.lon_deg),
+        read_as=f"MGRS {number}{reference.letters}{''.join(reference.figures)}",
+        resolution_north_m=size_m,
+        resolution_east_m=size_m,
+        zone=zone,
+        south=south,
+        band=str(square.band),
+        easting_m=easting_m,
+        northing_m=northing_m,
+        square=GridSquare(
+            size_m=size_m,
+            digits=int(square.digits),
+            zone=zone,
+            south=south,
+            corner_easting_m=float(square.easting_m),
+            corner_northing_m=float(square.northing_m),
+            cut=bool(square.cut),
+            overlap=bool(square.overlap),
+        ),
+    )
+
+
+def _point_m(square: MgrsSquares) -> tuple[float, float]:
+    """Easting and northing of the point that stands for the square."""
+    if square.cut:
+        grid = to_grid(square.lat_deg, square.lon_deg, square.zone, square.south)
+        return float(grid.easting_m), float(grid.northing_m)
+    half_m = float(square.size_m) / 2.0
+    return float(square.easting_m) + half_m, float(square.northing_m) + half_m

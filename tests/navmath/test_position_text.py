@@ -1,0 +1,298 @@
+"""Positions read from the ways people write them."""
+
+import csv
+import math
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from published import rows
+
+from threenorths_service.navmath.errors import (
+    AmbiguousPositionError,
+    NavigationError,
+    OutOfRangeError,
+    UnreadablePositionError,
+)
+from threenorths_service.navmath.mgrs import write_mgrs
+from threenorths_service.navmath.position_text import read_position_text
+
+with (Path(__file__).parent / "spellings.csv").open(newline="", encoding="utf-8") as file:
+    SPELLINGS = list(csv.DictReader(file))
+
+FORMS = ("latitude_longitude", "utm", "ups", "mgrs")
+READ = [row for row in SPELLINGS if row["outcome"] in FORMS]
+AMBIGUOUS = [row for row in SPELLINGS if row["outcome"] == "ambiguous_position"]
+REFUSED = [row for row in SPELLINGS if row["outcome"] not in (*FORMS, "ambiguous_position")]
+
+# Not on WGS 84; a northing that is negative; and places beyond the reach of the UPS grids.
+NOT_READ = {"IOGP-7-2-TM", "GL-zone-hemi-2", "TM8358.2-3-7-ID2", "IOGP-7-2-PS-A"}
+PUBLISHED = [row for row in rows("utm_examples") if row["id"] not in NOT_READ]
+
+LATITUDES = st.floats(-90.0, 90.0)
+LONGITUDES = st.floats(-180.0, 180.0, exclude_max=True)
+
+
+def text_of(row):
+    return row["text"]
+
+
+def place_of(reading):
+    """What the table has in ``first`` and ``second``."""
+    if reading.form == "latitude_longitude":
+        return reading.lat_deg, reading.lon_deg
+    return reading.easting_m, reading.northing_m
+
+
+def test_the_table_has_enough_of_each_kind():
+    outcomes = {row["outcome"] for row in SPELLINGS}
+    assert outcomes >= {*FORMS, "unreadable_position", "out_of_range", "outside_grid", "square_not_in_zone"}
+    assert len(READ) >= 150
+    assert len(AMBIGUOUS) >= 10
+    assert len(REFUSED) >= 80
+    assert len({row["text"] for row in SPELLINGS}) == len(SPELLINGS)
+
+
+@pytest.mark.parametrize("row", READ, ids=text_of)
+def test_a_spelling_is_read(row):
+    reading = read_position_text(row["text"])
+    assert reading.form == row["outcome"]
+    # The table gives angles to 15 decimals or more; two doubles of such size are 3e-14 apart.
+    assert place_of(reading) == pytest.approx((float(row["first"]), float(row["second"])), abs=3e-14)
+    assert "-0.0" not in {str(reading.lat_deg), str(reading.lon_deg)}
+    if row["zone"]:
+        assert f"{reading.zone} {'south' if reading.south else 'north'}" == row["zone"]
+    else:
+        assert (
+            reading.zone is reading.south is reading.band is reading.easting_m is reading.northing_m is None
+        )
+
+
+@pytest.mark.parametrize("row", READ, ids=text_of)
+def test_what_it_was_read_as_reads_as_the_same(row):
+    reading = read_position_text(row["text"])
+    assert read_position_text(reading.read_as) == reading
+
+
+@pytest.mark.parametrize("row", AMBIGUOUS, ids=text_of)
+def test_a_text_of_two_readings_is_not_decided(row):
+    with pytest.raises(AmbiguousPositionError) as refused:
+        read_position_text(row["text"])
+    readings = refused.value.details["readings"]
+    assert " | ".join(reading["read_as"] for reading in readings) == row["says"]
+    assert len(readings) > 1
+    for listed in readings:
+        reading = read_position_text(listed["read_as"])
+        assert listed == {
+            "read_as": reading.read_as,
+            "lat_deg": reading.lat_deg,
+            "lon_deg": reading.lon_deg,
+            "form": reading.form,
+        }
+
+
+@pytest.mark.parametrize("row", REFUSED, ids=text_of)
+def test_a_text_that_is_no_position_is_refused_with_its_reason(row):
+    with pytest.raises(NavigationError) as refused:
+        read_position_text(row["text"])
+    assert refused.value.code == row["outcome"]
+    assert row["says"] in str(refused.value)
+    assert refused.value.member is None
+    assert row["text"].startswith(refused.value.value)
+    assert refused.value.allowed
+
+
+def test_a_latitude_over_90_comes_with_the_exchanged_reading_where_there_is_one():
+    with pytest.raises(OutOfRangeError) as refused:
+        read_position_text("100.5, -45.2")
+    (offered,) = refused.value.details["readings"]
+    assert (offered["lat_deg"], offered["lon_deg"]) == (-45.2, 100.5)
+    for text in ("100.5, 145.2", "100.5 N 45.2 E", "lat 100.5 lon 45.2"):
+        with pytest.raises(OutOfRangeError) as refused:
+            read_position_text(text)
+        assert refused.value.details == {}
+
+
+def test_the_handbook_position_is_read():
+    (row,) = [row for row in rows("handbook_examples") if row["id"] == "wilkinson"]
+    reading = read_position_text(row["expected"])
+    # 32 19 06 N, 84 47 32 W, summed by hand.
+    assert reading.lat_deg == pytest.approx(32 + 1146 / 3600, abs=1e-14)
+    assert reading.lon_deg == pytest.approx(-(84 + 2852 / 3600), abs=2e-14)
+    # A second of latitude is 30.7 to 31.1 m, of longitude 30.92 m times about the cosine of the latitude.
+    assert reading.resolution_north_m == pytest.approx(30.9, abs=0.2)
+    assert reading.resolution_east_m == pytest.approx(30.92 * math.cos(math.radians(32.318)), abs=0.1)
+
+
+@pytest.mark.parametrize("row", PUBLISHED, ids=lambda row: row["id"])
+def test_published_grid_coordinates_are_read(row):
+    polar = row["zone_or_grid"] == "UPS"
+    head = "UPS" if polar else "UTM " + row["zone_or_grid"]
+    hemisphere = {"N": "north", "S": "south"}[row["hemisphere"]]
+    reading = read_position_text(f"{head} {hemisphere} {row['easting_m']} {row['northing_m']}")
+    # Half the last printed digit, some 1e5 m to a degree of latitude; of longitude, less by the cosine.
+    tolerance_deg = 0.5 * float(row["digits"].split()[0]) / 1.1e5 * 1.01 + 1e-12
+    cosine = math.cos(math.radians(float(row["lat_deg"])))
+    assert reading.lat_deg == pytest.approx(float(row["lat_deg"]), abs=2 * tolerance_deg)
+    assert reading.lon_deg == pytest.approx(float(row["lon_deg"]), abs=2 * tolerance_deg / cosine)
+
+
+def test_the_published_square_and_its_centre_are_read():
+    (row,) = [row for row in rows("mgrs_examples") if row["id"] == "GL-inverse-centre"]
+    reading = read_position_text(row["expected"])
+    # Half the last of five decimals, from note: "at 38n 444500 3688500; SW corner is 38n 444000 3688000".
+    assert (reading.lat_deg, reading.lon_deg) == pytest.approx((33.33424, 44.40363), abs=5e-6)
+    assert (reading.zone, reading.south, reading.easting_m, reading.northing_m) == (
+        38,
+        False,
+        444500.0,
+        3688500.0,
+    )
+    square = reading.square
+    assert (square.size_m, square.digits) == (1000.0, 2)
+    assert (square.corner_easting_m, square.corner_northing_m) == (444000.0, 3688000.0)
+    corner = read_position_text("UTM 38 north 444000 3688000")
+    assert (square.corner_lat_deg, square.corner_lon_deg) == (corner.lat_deg, corner.lon_deg)
+    assert not square.cut
+    assert not square.overlap
+
+
+def test_a_square_cut_by_the_edge_of_its_zone_keeps_its_point_inside():
+    # Its centre, 250 km west of the meridian of 9 E at 47.4 N, is at about 5.7 E; the zone begins at 6 E.
+    reading = read_position_text("32TKT")
+    assert reading.square.cut
+    assert reading.lon_deg >= 6.0
+    for low_m, value_m in (
+        (reading.square.corner_easting_m, reading.easting_m),
+        (reading.square.corner_northing_m, reading.northing_m),
+    ):
+        assert low_m <= value_m < low_m + reading.square.size_m
+
+
+def test_the_point_of_a_cut_square_is_one_place_in_degrees_and_on_the_grid():
+    reading = read_position_text("32TKT")
+    again = read_position_text(f"UTM 32 north {reading.easting_m:.6f} {reading.northing_m:.6f}")
+    # A micrometre is some 1e-11 degrees.
+    assert (again.lat_deg, again.lon_deg) == pytest.approx((reading.lat_deg, reading.lon_deg), abs=1e-10)
+
+
+def test_the_last_written_digit_is_the_resolution():
+    reading = read_position_text("32T 465000 5247000.25")
+    assert (reading.resolution_east_m, reading.resolution_north_m) == (1.0, 0.01)
+    reading = read_position_text("0, 0.0000")
+    # Meridian radius a (1 - e^2) and equator's radius a, by hand.
+    assert reading.resolution_north_m == pytest.approx(110574.3, abs=0.05)
+    assert reading.resolution_east_m == pytest.approx(11.13195, abs=5e-6)
+
+
+@given(LATITUDES, LONGITUDES, st.integers(0, 17), st.integers(0, 17))
+@example(-90.0, -180.0, 0, 0)
+def test_decimal_degrees_are_read_to_the_last_bit(lat, lon, lat_places, lon_places):
+    lat_text, lon_text = f"{lat:.{lat_places}f}", f"{lon:.{lon_places}f}"
+    reading = read_position_text(f"{lat_text}, {lon_text}")
+    assert reading.lat_deg == float(lat_text)
+    assert reading.lon_deg == (float(lon_text) if float(lon_text) < 180.0 else -180.0)
+    assert read_position_text(reading.read_as) == reading
+
+
+@given(
+    st.integers(1, 60),
+    st.booleans(),
+    st.decimals(100000, 899999, places=2),
+    st.decimals(1200000, 9300000, places=1),
+)
+def test_utm_is_read_as_written(zone, south, easting, northing):
+    reading = read_position_text(f"zone {zone} {'south' if south else 'north'} {northing} m N {easting} m E")
+    assert (reading.zone, reading.south) == (zone, south)
+    assert (reading.easting_m, reading.northing_m) == (float(easting), float(northing))
+    assert read_position_text(reading.read_as) == reading
+    # N and S after the number are the hemisphere too, so that such a band letter may leave two readings.
+    if reading.band not in ("N", "S"):
+        assert read_position_text(f"{zone}{reading.band} {easting} {northing}") == reading
+
+
+@given(LATITUDES, LONGITUDES, st.integers(0, 5))
+@example(-90.0, 0.0, 5)
+@example(84.0, -180.0, 5)
+def test_a_written_reference_is_read_and_read_again(lat, lon, digits):
+    reference = str(write_mgrs(lat, lon, digits))
+    reading = read_position_text(reference.lower())
+    assert reading.read_as == f"MGRS {reference}"
+    assert reading.square.digits == digits
+    assert read_position_text(reading.read_as) == reading
+
+
+CODES = {"ambiguous_position", "unreadable_position", "out_of_range", "square_not_in_zone", "outside_grid"}
+CHARACTERS = "0123456789 .,-+:;/°'\"NSEWnsewTUMZdm ′″−"
+
+
+@st.composite
+def mutilated_spellings(draw):
+    """Texts of the table with characters put in, left out, exchanged or doubled."""
+    text = draw(st.sampled_from(SPELLINGS))["text"]
+    for _ in range(draw(st.integers(1, 3))):
+        at = draw(st.integers(0, len(text)))
+        kind = draw(st.sampled_from(["put", "cut", "double", "swap"]))
+        if kind == "put":
+            text = text[:at] + draw(st.sampled_from(CHARACTERS)) + text[at:]
+        elif kind == "cut":
+            text = text[:at] + text[at + 1 :]
+        elif kind == "double":
+            text = text[:at] + text[at : at + 1] + text[at:]
+        else:
+            text = text[:at] + text[at + 1 : at + 2] + text[at : at + 1] + text[at + 2 :]
+    return text
+
+
+def outcome_of(text):
+    try:
+        return read_position_text(text)
+    except NavigationError as error:
+        return error
+
+
+def check_outcome(text):
+    """The text is read as something that holds, or refused by a named error with readings that hold."""
+    outcome = outcome_of(text)
+    if isinstance(outcome, NavigationError):
+        assert outcome.code in CODES
+        for listed in outcome.details.get("readings", ()):
+            assert read_position_text(listed["read_as"]).read_as == listed["read_as"]
+        return
+    assert -90.0 <= outcome.lat_deg <= 90.0
+    assert -180.0 <= outcome.lon_deg < 180.0
+    assert outcome.resolution_north_m >= 0.0
+    assert read_position_text(outcome.read_as) == outcome
+
+
+@settings(max_examples=2000)
+@given(st.text(max_size=60) | st.text(CHARACTERS, max_size=40))
+def test_any_text_is_read_or_refused_by_a_named_error(text):
+    check_outcome(text)
+
+
+@settings(max_examples=2000)
+@given(mutilated_spellings())
+def test_a_mutilated_spelling_is_read_or_refused_by_a_named_error(text):
+    check_outcome(text)
+
+
+REPEATED = "1_|1-|1:|N_|N1_|1_N_|N_1_E_|lat_|lat_N_|'|.|1.|-_|-1|E_1_N_1_|32T_|m|A|32_N_465000_E_|1_m_E_|zone_|UTM_|+1|°"
+
+
+@pytest.mark.parametrize("unit", REPEATED.replace("_", " ").split("|"))
+def test_no_text_takes_long(unit):
+    text = (unit * 200)[:200]
+    start = time.perf_counter()
+    with pytest.raises(NavigationError):
+        read_position_text(text)
+    # Some hundred times what it takes: the point is that nothing grows without bound.
+    assert time.perf_counter() - start < 0.5
+
+
+def test_a_text_over_200_characters_is_refused_unseen():
+    assert read_position_text("47.5," + " " * 192 + "8.5").lon_deg == 8.5
+    with pytest.raises(UnreadablePositionError, match="200"):
+        read_position_text("47.5," + " " * 193 + "8.5")
