@@ -50,6 +50,7 @@ def test_the_model_is_read_once():
     "damage",
     [
         pytest.param(lambda lines: lines[:60], id="cut short"),
+        pytest.param(lambda lines: lines[:91], id="closing lines lost"),
         pytest.param(lambda lines: [*lines[:40], *lines[41:]], id="a row lost"),
         pytest.param(lambda lines: [*lines[:40], *lines[39:]], id="a row doubled"),
         pytest.param(lambda lines: [lines[0], lines[2], lines[1], *lines[3:]], id="rows exchanged"),

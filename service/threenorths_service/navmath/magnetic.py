@@ -2,8 +2,8 @@
 
 The series is summed in Cartesian coordinates (`solid_harmonics`), so the poles are places like any other; only the
 last turn to local north, east and down uses the longitude given. At a pole, north and east are those of that
-meridian. The model is of the core's field alone: iron, rock and magnetic storms add to it, on average by the
-standard deviation stated.
+meridian. The model is of the core's field alone: rock and magnetic storms add to it, on average by the standard
+deviation stated, and iron near the compass by any amount.
 """
 
 from __future__ import annotations
@@ -55,8 +55,8 @@ MAXIMUM_HEIGHT_M = 850_000.0
 #: The sphere that the coefficients refer to, the geomagnetic reference radius: WMM2025 technical report.
 REFERENCE_RADIUS_M = 6_371_200.0
 
-#: Declination's standard deviation is the root of this squared plus (`SD_BY_FIELD` / H) squared: error model of the
-#: WMM2025 technical report.
+#: Declination's standard deviation is the root of the first squared plus (the second / H) squared: error model of the
+#: WMM2025 technical report, as two libraries give it (pygeomag 1.1.0 and the crate world_magnetic_model 0.2.0).
 SD_FLOOR_DEG = 0.26
 SD_BY_FIELD_DEG_NT = 5417.0
 
@@ -77,7 +77,6 @@ BUFFER_ELEMENTS = 512
 #: Main field above its annual change, along x, y and z; the field is the gradient's negative.
 _FIELD_MATRIX = -np.concatenate((gradient_matrix(_MODEL.main), gradient_matrix(_MODEL.change)))
 _HARMONIC_DEGREE = _MODEL.main.shape[0]
-
 
 #: What each row is given as, what it may be, and the error if it is not. Any number of turns is a longitude.
 _INPUTS: list[tuple[str, float, float, type[NavigationError]]] = [
@@ -135,9 +134,8 @@ def field_at(
     DateOutsideModelError, OutOfRangeError
         Any row is outside the model's dates or heights, or is no place. Mask such rows first, with `in_model`.
     """
-    (north, east, down), (north_change, east_change, down_change) = _local_vectors(
-        lat_deg, lon_deg, decimal_year, height_m
-    )
+    vectors = _local_vectors(lat_deg, lon_deg, decimal_year, height_m, wanted=2)
+    (north, east, down), (north_change, east_change, down_change) = vectors
     horizontal = np.hypot(north, east)
     total = np.hypot(horizontal, down)
     divisor = np.maximum(horizontal, SMALLEST_HORIZONTAL_NT)
@@ -165,7 +163,7 @@ def declination_at(
     lat_deg: ArrayLike, lon_deg: ArrayLike, decimal_year: ArrayLike, height_m: ArrayLike = 0.0
 ) -> FloatArray:
     """The declination alone, as `field_at` gives it, for less work. [degree], east positive in (-180, 180]"""
-    north, east, _down = _local_vectors(lat_deg, lon_deg, decimal_year, height_m)[0]
+    ((north, east, _down),) = _local_vectors(lat_deg, lon_deg, decimal_year, height_m, wanted=1)
     return _declination(north, east)
 
 
@@ -208,9 +206,12 @@ def check_height(height_m: float) -> None:
 
 
 def _local_vectors(
-    lat_deg: ArrayLike, lon_deg: ArrayLike, decimal_year: ArrayLike, height_m: ArrayLike
+    lat_deg: ArrayLike, lon_deg: ArrayLike, decimal_year: ArrayLike, height_m: ArrayLike, wanted: int
 ) -> FloatArray:
-    """Field above annual change, each along north, east and down; shape (2, 3, *broadcast). [nT], [nT a year]"""
+    """The field, and its annual change if two vectors are wanted, along local north, east and down.
+
+    Shape (wanted, 3, *broadcast); [nT], [nT a year].
+    """
     given = [np.asarray(value, dtype=np.float64) for value in (lat_deg, lon_deg, decimal_year, height_m)]
     shape = np.broadcast(*given).shape
     rows = np.empty((4, *shape))
@@ -218,12 +219,12 @@ def _local_vectors(
         rows[index, ...] = value
     rows = rows.reshape(4, -1)
     _check_rows(rows)
-    vectors = np.empty((2, 3, rows.shape[1]))
+    vectors = np.empty((wanted, 3, rows.shape[1]))
     with _buffer_of(BUFFER_ELEMENTS):
         for start in range(0, rows.shape[1], CHUNK_ROWS):
             chunk = slice(start, start + CHUNK_ROWS)
-            vectors[:, :, chunk] = _chunk_vectors(*rows[:, chunk])
-    return vectors.reshape(2, 3, *shape)
+            vectors[:, :, chunk] = _chunk_vectors(rows[:, chunk], wanted)
+    return vectors.reshape(wanted, 3, *shape)
 
 
 @contextmanager
@@ -235,10 +236,9 @@ def _buffer_of(elements: int) -> Iterator[None]:
         np.setbufsize(usual)
 
 
-def _chunk_vectors(
-    lat_deg: FloatArray, lon_deg: FloatArray, decimal_year: FloatArray, height_m: FloatArray
-) -> FloatArray:
-    """`_local_vectors` of so few rows that all stays in the processor's cache; shape (2, 3, rows)."""
+def _chunk_vectors(rows: FloatArray, wanted: int) -> FloatArray:
+    """`_local_vectors` of so few rows that all stays in the processor's cache; shape (wanted, 3, rows)."""
+    lat_deg, lon_deg, decimal_year, height_m = rows
     lat, lon = np.radians(lat_deg), np.radians(lon_deg)
     sin_lat, cos_lat, sin_lon, cos_lon = np.sin(lat), np.cos(lat), np.sin(lon), np.cos(lon)
     normal = SEMI_MAJOR_AXIS_M / np.sqrt(1.0 - ECCENTRICITY_SQUARED * sin_lat * sin_lat)
@@ -247,7 +247,7 @@ def _chunk_vectors(
     harmonics = solid_harmonics(from_axis * cos_lon, from_axis * sin_lon, from_equator, _HARMONIC_DEGREE)
     field = (_FIELD_MATRIX @ harmonics).reshape(2, 3, -1)
     field[0] += (decimal_year - _MODEL.epoch) * field[1]
-    along_x, along_y, along_z = field[:, 0], field[:, 1], field[:, 2]
+    along_x, along_y, along_z = field[:wanted, 0], field[:wanted, 1], field[:wanted, 2]
     outward = cos_lon * along_x + sin_lon * along_y
     north = cos_lat * along_z - sin_lat * outward
     east = cos_lon * along_y - sin_lon * along_x
