@@ -3,6 +3,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
+
 from published import rows
 from threenorths_service.navmath.decimal_year import decimal_year
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+
 from published import rows
 from threenorths_service.navmath import magnetic
 from threenorths_service.navmath.angle import normalise_signed

@@ -7,9 +7,10 @@ import warnings
 import numpy as np
 import pytest
 from pygeomag import GeoMag
+from wmm import wmm_calc
+
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.magnetic import MagneticField, field_at
-from wmm import wmm_calc
 
 PYGEOMAG_ELEMENTS = {
     "x": "north_nt",

@@ -6,6 +6,7 @@ from importlib import resources
 
 import numpy as np
 import pytest
+
 from threenorths_service.navmath.magnetic_model import COEFFICIENT_FILE, load_model, read_model
 
 # Of WMM.COF, header "2025.0 WMM-2025 11/13/2024", as found in the public repository boxpet/pygeomag

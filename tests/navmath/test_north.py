@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from published import rows
 from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
 from threenorths_service.navmath.grid import convergence_and_scale
