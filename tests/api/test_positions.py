@@ -114,3 +114,20 @@ def test_a_utm_object_out_of_reach_names_its_member(refuse):
     place = {"zone": 33, "hemisphere": "north", "easting_m": 10, "northing_m": 5e6}
     problem = refuse("positions", {"position": place}, "outside_grid")
     assert problem["errors"][0]["pointer"] == "/position/easting_m"
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        {"lat_deg": -12.3456789, "lon_deg": 179.5},
+        {"zone": 18, "hemisphere": "south", "easting_m": 323483.25, "northing_m": 4306479.5},
+        {"grid": "ups", "hemisphere": "north", "easting_m": 2000100, "northing_m": 1999000.5},
+    ],
+    ids=["geodetic", "utm", "ups"],
+)
+def test_what_an_object_is_read_as_reads_the_same(post, place):
+    first = post("positions", {"position": place})
+    again = post("positions", {"position": first["read_as"]})
+    # A latitude is written to 1e-6 degree.
+    assert again["lat_deg"] == pytest.approx(first["lat_deg"], abs=5e-7)
+    assert again["lon_deg"] == pytest.approx(first["lon_deg"], abs=5e-7)

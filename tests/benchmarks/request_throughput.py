@@ -19,8 +19,8 @@ from urllib.parse import urlsplit
 
 import orjson
 from flask import Flask, jsonify, request
-from serving import GUNICORN, started_service
 
+from serving import GUNICORN, started_service
 from threenorths_service.api.operations import OPERATIONS
 
 from .ratio import Ratio

@@ -115,7 +115,7 @@ def place_from_utm(zone: int, south: bool, easting_m: float, northing_m: float) 
     check_utm(zone, south, easting_m, northing_m)
     lat, lon = (float(value) for value in from_grid(zone, south, easting_m, northing_m))
     band = str(band_of(lat, lon)) if -80.0 <= lat < 84.0 else "C" if south else "X"
-    read_as = f"UTM {zone:02d}{band} {easting_m:.4f} m E {northing_m:.4f} m N"
+    read_as = _written(f"UTM {zone}", south, easting_m, northing_m)
     return Place("utm", read_as, lat, lon, zone, south, band, easting_m, northing_m)
 
 
@@ -124,7 +124,7 @@ def place_from_ups(south: bool, easting_m: float, northing_m: float) -> Place:
     check_ups(south, easting_m, northing_m)
     lat, lon = (float(value) for value in from_grid(0, south, easting_m, northing_m))
     band = ("AB" if south else "YZ")[easting_m >= 2_000_000.0]
-    read_as = f"UPS {band} {easting_m:.4f} m E {northing_m:.4f} m N"
+    read_as = _written("UPS", south, easting_m, northing_m)
     return Place("ups", read_as, lat, lon, 0, south, band, easting_m, northing_m)
 
 
@@ -217,3 +217,9 @@ def _on_grid(
         resolution_m,
         cautions,
     )
+
+
+def _written(grid: str, south: bool, easting_m: float, northing_m: float) -> str:
+    """Grid coordinates as text with one reading: the hemisphere in a word, since 18S may be a band or a hemisphere."""
+    numbers = (f"{number:.4f}".rstrip("0").rstrip(".") for number in (easting_m, northing_m))
+    return "{} {} {} m E {} m N".format(grid, "south" if south else "north", *numbers)

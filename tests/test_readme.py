@@ -1,0 +1,63 @@
+"""Every example of the README is run against the real service, and answers as it is printed there."""
+
+from __future__ import annotations
+
+import doctest
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+WRITTEN_URL = "http://127.0.0.1:8080"
+
+
+def blocks(language):
+    return re.findall(rf"^```{language}\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+
+
+def console_examples():
+    """Each command after a ``$`` with what is printed below it."""
+    for block in blocks("console"):
+        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+            command, _, output = part.partition("\n")
+            yield command, output
+
+
+@pytest.mark.parametrize(("command", "output"), console_examples(), ids=lambda part: part.split(" -")[0][:40])
+def test_a_console_example_prints_what_the_readme_says(service_url, command, output):
+    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
+    done = subprocess.run(
+        ["bash", "-c", command.replace(WRITTEN_URL, service_url)],
+        env={**os.environ, "THREENORTHS_URL": service_url, "PATH": path},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.stderr == ""
+    assert done.stdout.rstrip() == output.rstrip()
+
+
+@pytest.mark.parametrize("block", blocks("python"), ids=lambda block: block.splitlines()[0])
+def test_a_python_example_answers_what_the_readme_says(service_url, monkeypatch, block):
+    monkeypatch.setenv("THREENORTHS_URL", service_url)
+    test = doctest.DocTestParser().get_doctest(block, {}, "README.md", "README.md", 0)
+    assert test.examples
+    failures = []
+    doctest.DocTestRunner(verbose=False).run(test, out=failures.append)
+    assert failures == []
+
+
+def test_the_readme_has_its_examples():
+    assert len(list(console_examples())) >= 6
+    assert len(blocks("python")) >= 1
+
+
+def test_the_two_commands_exist_and_can_be_run():
+    (commands,) = blocks("sh")
+    for line in commands.splitlines():
+        assert os.access(Path(__file__).parents[1] / line.split()[0], os.X_OK), line
