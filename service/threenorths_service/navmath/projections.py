@@ -1,0 +1,108 @@
+"""The three projections behind the grids: transverse Mercator about longitude 0, and both polar stereographic ones.
+
+One transverse Mercator serves all sixty UTM zones: it is given the longitude less the zone's central meridian.
+
+Source: DMA TM 8358.2, "The Universal Grids: Universal Transverse Mercator (UTM) and Universal Polar Stereographic
+(UPS)", 1989, chapters 2 and 3, for the false origins and the scale factors (figures from memory, checked by the rows of
+`tests/published/utm_examples.csv`).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from pyproj import Transformer
+from pyproj.enums import TransformDirection
+
+from .angle import FloatArray
+from .ellipsoid import ECCENTRICITY, ECCENTRICITY_SQUARED
+
+__all__ = [
+    "UPS_FALSE_ORIGIN_M",
+    "UPS_SCALE",
+    "UTM_FALSE_EASTING_M",
+    "UTM_SCALE",
+    "UTM_SOUTH_FALSE_NORTHING_M",
+    "stereographic_forward",
+    "stereographic_inverse",
+    "stereographic_scale",
+    "transverse_mercator_forward",
+    "transverse_mercator_inverse",
+]
+
+UTM_SCALE = 0.9996
+UTM_FALSE_EASTING_M = 500_000.0
+UTM_SOUTH_FALSE_NORTHING_M = 10_000_000.0
+UPS_SCALE = 0.994
+UPS_FALSE_ORIGIN_M = 2_000_000.0
+
+
+def _projection(parameters: str) -> Transformer:
+    """From longitude and latitude in degrees to easting and northing in metres.
+
+    A pipeline of its own, since one made from two coordinate systems goes by their axis orders and areas of use.
+    """
+    return Transformer.from_pipeline(
+        "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +ellps=WGS84 " + parameters
+    )
+
+
+_TRANSVERSE_MERCATOR = _projection(f"+proj=tmerc +lon_0=0 +k={UTM_SCALE} +x_0={UTM_FALSE_EASTING_M}")
+_NORTH, _SOUTH = (
+    _projection(
+        f"+proj=stere +lat_0={pole} +k={UPS_SCALE} +x_0={UPS_FALSE_ORIGIN_M} +y_0={UPS_FALSE_ORIGIN_M}"
+    )
+    for pole in (90, -90)
+)
+
+
+def transverse_mercator_forward(
+    lat_deg: FloatArray, lon_difference_deg: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Easting, and northing from the equator (negative to the south of it), on a UTM zone's grid. [metre]"""
+    easting_m, northing_m = _TRANSVERSE_MERCATOR.transform(lon_difference_deg, lat_deg)
+    return easting_m, northing_m
+
+
+def transverse_mercator_inverse(
+    easting_m: FloatArray, northing_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Latitude and longitude difference of an easting and a northing from the equator. [degree]"""
+    difference_deg, lat_deg = _TRANSVERSE_MERCATOR.transform(
+        easting_m, northing_m, direction=TransformDirection.INVERSE
+    )
+    return lat_deg, difference_deg
+
+
+def stereographic_forward(
+    lat_deg: FloatArray, lon_deg: FloatArray, south: bool
+) -> tuple[FloatArray, FloatArray]:
+    """UPS easting and northing, on the grid of the south or the north pole. [metre]"""
+    easting_m, northing_m = (_SOUTH if south else _NORTH).transform(lon_deg, lat_deg)
+    return easting_m, northing_m
+
+
+def stereographic_inverse(
+    easting_m: FloatArray, northing_m: FloatArray, south: bool
+) -> tuple[FloatArray, FloatArray]:
+    """Latitude and longitude of UPS coordinates; at the pole itself the longitude is 0. [degree]"""
+    lon_deg, lat_deg = (_SOUTH if south else _NORTH).transform(
+        easting_m, northing_m, direction=TransformDirection.INVERSE
+    )
+    return lat_deg, lon_deg
+
+
+_E = ECCENTRICITY
+_POLE_FACTOR = 2.0 * UPS_SCALE / math.sqrt((1.0 + _E) ** (1.0 + _E) * (1.0 - _E) ** (1.0 - _E))
+
+
+def stereographic_scale(lat_deg: FloatArray, south: bool) -> FloatArray:
+    """UPS point scale factor at a latitude; 0.994 at the pole.
+
+    J. P. Snyder, "Map Projections: A Working Manual", USGS Professional Paper 1395, 1987, eqs (15-9), (14-15), (21-32)
+    and (21-33), with cos(latitude) divided out of the last two, so that the pole needs no case of its own.
+    """
+    sine = np.sin(np.radians(-lat_deg if south else lat_deg))
+    conformal = ((1.0 + _E * sine) / (1.0 - _E * sine)) ** (_E / 2.0)
+    return _POLE_FACTOR * conformal * np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine * sine) / (1.0 + sine)
