@@ -1,0 +1,13 @@
+"""Fixtures of every folder of tests."""
+
+from collections.abc import Iterator
+
+import pytest
+from serving import running_service
+
+
+@pytest.fixture(scope="session")
+def service_url() -> Iterator[str]:
+    """The base URL of one real service, shared by all tests that talk to it over a socket."""
+    with running_service() as base_url:
+        yield base_url
