@@ -11,7 +11,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
 from .. import __version__
-from .fields import Bearing
+from .fields import Bearing, DateText
 from .map_distances import LARGEST_SCALE, SCALE_PATTERN, Scale
 from .operation import JSON_MEDIA_TYPE, Operation
 from .operations import OPERATIONS
@@ -178,6 +178,8 @@ def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict
     if isinstance(field, Position):
         objects = [{"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in Position.FORMS]
         return {"oneOf": [{"type": "string", "minLength": 1, "maxLength": 200}, *objects]}
+    if isinstance(field, DateText):
+        return {"oneOf": [{"type": "string", "format": "date"}, {"type": "string", "const": "today"}]}
     if isinstance(field, Bearing):
         return {
             "oneOf": [
