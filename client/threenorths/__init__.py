@@ -1,0 +1,102 @@
+"""Client of the threenorths service: navigation mathematics for map and compass.
+
+>>> from threenorths import Client
+>>> with Client("http://127.0.0.1:8080") as client:  # doctest: +SKIP
+...     place = client.positions.read("33V VE 123 678")
+...     norths = client.norths.at(place, date="today")
+
+Members of answers are named as in the JSON of the service, except that ``from`` is ``from_``. Every number's name ends
+in its unit; directions are clockwise from the named north, in [0, 360); east and north are positive. Read an answer's
+``cautions``: they say what it cannot know well. Check every answer against the map and the ground.
+"""
+
+from importlib.metadata import version
+
+from .answers import AnglesUsed, Azimuth, Caution, North, Unit
+from .bearings import Bearing
+from .client import Client
+from .compass_settings import CompassSetting, Setting, Turn
+from .errors import (
+    ApiError,
+    ArgumentError,
+    InvalidRequestError,
+    MemberError,
+    NoAnswerError,
+    NotFoundError,
+    Reading,
+    ResponseError,
+    ServiceError,
+    ThreeNorthsError,
+    TimedOutError,
+    TransportError,
+)
+from .lines import Line
+from .map_distances import MapDistance
+from .norths import Norths
+from .places import (
+    Corner,
+    Hemisphere,
+    LatLon,
+    Position,
+    PositionInput,
+    Ups,
+    UpsCoordinates,
+    Utm,
+    UtmCoordinates,
+    Written,
+)
+from .positions import PositionRead, Take
+from .rays import Ray
+from .sheets import Sheet
+from .sights import Ellipse, Fix, SightFrom, SightTo
+from .to_json import DateInput
+
+__all__ = [
+    "AnglesUsed",
+    "ApiError",
+    "ArgumentError",
+    "Azimuth",
+    "Bearing",
+    "Caution",
+    "Client",
+    "CompassSetting",
+    "Corner",
+    "DateInput",
+    "Ellipse",
+    "Fix",
+    "Hemisphere",
+    "InvalidRequestError",
+    "LatLon",
+    "Line",
+    "MapDistance",
+    "MemberError",
+    "NoAnswerError",
+    "North",
+    "Norths",
+    "NotFoundError",
+    "Position",
+    "PositionInput",
+    "PositionRead",
+    "Ray",
+    "Reading",
+    "ResponseError",
+    "ServiceError",
+    "Setting",
+    "Sheet",
+    "SightFrom",
+    "SightTo",
+    "Take",
+    "ThreeNorthsError",
+    "TimedOutError",
+    "TransportError",
+    "Turn",
+    "Unit",
+    "Ups",
+    "UpsCoordinates",
+    "Utm",
+    "UtmCoordinates",
+    "Written",
+    "__version__",
+]
+
+__version__: str = version("threenorths")

@@ -1,0 +1,51 @@
+"""The command line: a command for each operation of the service, named as its path."""
+
+from __future__ import annotations
+
+import io
+import sys
+
+import click
+
+from .bearings import bearings
+from .compass_settings import compass_settings
+from .fixes import intersections, resections
+from .lines import lines, rays
+from .map_distances import map_distances
+from .norths import norths
+from .positions import positions
+from .service import service
+
+__all__ = ["main"]
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(package_name="threenorths", message="threenorths %(version)s")
+def main() -> None:
+    """Navigation mathematics for map and compass, asked of a threenorths service.
+
+    Directions are degrees clockwise from the named north; east and north are positive. The numbers are an aid to trained
+    people with a map, a compass and their own eyes on the ground, and replace none of these: mind the cautions, and check
+    every answer against the map.
+
+    Exit codes: 0 an answer, 2 input that is wrong or has no answer, 3 no service, 1 anything else.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal or a pipe that knows no degree sign is to show the rest, not to end the program.
+            stream.reconfigure(errors="replace")
+
+
+for command in (
+    positions,
+    norths,
+    bearings,
+    compass_settings,
+    map_distances,
+    lines,
+    rays,
+    intersections,
+    resections,
+    service,
+):
+    main.add_command(command)

@@ -1,0 +1,127 @@
+"""Options that several commands share, and how their texts are read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any, TypeVar, get_args
+
+import click
+
+from ..answers import North, Unit
+from ..sheets import Sheet
+
+__all__ = [
+    "angle_options",
+    "date_option",
+    "north_option",
+    "number_or_text",
+    "position_argument",
+    "position_text",
+    "sheet_from",
+    "unit_option",
+]
+
+Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+
+_PLAIN_NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
+
+
+def position_text(text: str) -> str:
+    """A position, which the service reads; without the blank that `running.Command` may have set before it."""
+    return text.strip()
+
+
+def number_or_text(text: str) -> float | str:
+    """A number where the text is a plain one; any other text as it is, for the service to read."""
+    stripped = text.strip()
+    return float(stripped) if _PLAIN_NUMBER.fullmatch(stripped) else stripped
+
+
+def position_argument(name: str, metavar: str | None = None) -> Callable[[Decorated], Decorated]:
+    """A position as an argument; it is quoted where it has blanks."""
+    return click.argument(name, type=position_text, metavar=metavar or name.upper())
+
+
+def north_option(required: bool = True) -> Callable[[Decorated], Decorated]:
+    """The north that a bearing is from."""
+    return click.option(
+        "--north",
+        type=click.Choice(get_args(North)),
+        required=required,
+        help="The north that the bearing is from.",
+    )
+
+
+def unit_option() -> Callable[[Decorated], Decorated]:
+    """The unit that a bearing is in."""
+    return click.option(
+        "--unit",
+        type=click.Choice(get_args(Unit)),
+        help="Unit of bearings that are plain numbers; degrees unless said. mil is 6400 to the circle.",
+    )
+
+
+def date_option(use: str, required: bool = False) -> Callable[[Decorated], Decorated]:
+    """A date."""
+    return click.option(
+        "--date",
+        metavar="YYYY-MM-DD|today",
+        required=required,
+        help=f"{use} `today` is the service's date in UTC.",
+    )
+
+
+def angle_options(command: Decorated) -> Decorated:
+    """Where the angles between the norths come from: a place and a date, the angles, or a sheet."""
+    options = [
+        click.option(
+            "--position",
+            type=position_text,
+            metavar="POSITION",
+            help="Place to take the angles at, with --date. Quote it.",
+        ),
+        date_option("Date to take the declination at, or to carry a sheet's angle to."),
+        click.option(
+            "--height-m", type=float, help="Height of that place above the WGS 84 ellipsoid. [metre]"
+        ),
+        click.option(
+            "--declination-deg", type=float, help="Angle from true to magnetic north, east positive."
+        ),
+        click.option("--convergence-deg", type=float, help="Angle from true to grid north, east positive."),
+        click.option(
+            "--grid-magnetic-angle-deg", type=float, help="Angle from grid to magnetic north, east positive."
+        ),
+        click.option(
+            "--sheet-grid-magnetic-angle-deg",
+            type=float,
+            help="The same as a map sheet's margin prints it.",
+        ),
+        click.option(
+            "--sheet-declination-deg", type=float, help="Declination as a sheet's margin prints it."
+        ),
+        click.option(
+            "--sheet-convergence-deg", type=float, help="Convergence as a sheet's margin prints it."
+        ),
+        click.option(
+            "--sheet-year", type=float, help="Year that the sheet's angle is for: 2015.0 is 1 January 2015."
+        ),
+        click.option(
+            "--sheet-annual-change-deg",
+            type=float,
+            help="Annual change as the margin prints it, eastward positive.",
+        ),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def sheet_from(arguments: dict[str, Any]) -> dict[str, Any]:
+    """The arguments with those that begin with ``sheet_`` put together into one ``sheet``, if any was given."""
+    printed = {
+        name.removeprefix("sheet_"): value for name, value in arguments.items() if name.startswith("sheet_")
+    }
+    others = {name: value for name, value in arguments.items() if not name.startswith("sheet_")}
+    is_given = any(value is not None for value in printed.values())
+    return {**others, "sheet": Sheet(**printed) if is_given else None}

@@ -1,0 +1,119 @@
+"""Positions: as they are handed in, and as an answer gives them. All are on WGS 84."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = [
+    "Corner",
+    "Hemisphere",
+    "LatLon",
+    "Position",
+    "PositionInput",
+    "Ups",
+    "UpsCoordinates",
+    "Utm",
+    "UtmCoordinates",
+    "Written",
+]
+
+Hemisphere = Literal["north", "south"]
+
+
+@dataclass(frozen=True, slots=True)
+class LatLon:
+    """A geodetic position: latitude north positive in [-90, 90], longitude east positive in [-180, 360). [degree]"""
+
+    lat_deg: float
+    lon_deg: float
+    datum: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Utm:
+    """A position in UTM zone 1 to 60; ``hemisphere`` says whose northings are used. [metre]"""
+
+    zone: int
+    hemisphere: Hemisphere
+    easting_m: float
+    northing_m: float
+    datum: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ups:
+    """A position in the polar grid (UPS) of a hemisphere, beyond 84 north or 80 south. [metre]"""
+
+    hemisphere: Hemisphere
+    easting_m: float
+    northing_m: float
+    datum: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A corner of a square. [degree]"""
+
+    lat_deg: float
+    lon_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class UtmCoordinates:
+    """A place in its UTM zone, with its latitude band. [metre]"""
+
+    zone: int
+    band: str
+    hemisphere: str
+    easting_m: float
+    northing_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class UpsCoordinates:
+    """A place in the polar grid; ``band`` is A or B in the south, Y or Z in the north. [metre]"""
+
+    band: str
+    hemisphere: str
+    easting_m: float
+    northing_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A place written as latitude and longitude."""
+
+    decimal_degrees: str
+    degrees_minutes: str
+    degrees_minutes_seconds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A place in every form.
+
+    ``mgrs`` names the square of side ``square_m``, whose corners run counterclockwise from its south-west one.
+    ``convergence_deg`` is from true to grid north, east positive. ``utm`` is ``None`` in the polar grid and ``ups``
+    elsewhere. Handed to another call, it is the place by latitude and longitude, in the grid zone that is the rule
+    there; hand in its ``utm`` to stay in the zone it was given in.
+    """
+
+    lat_deg: float
+    lon_deg: float
+    datum: str
+    mgrs: str
+    mgrs_spaced: str
+    square_m: float
+    square_corners: tuple[Corner, ...]
+    utm: UtmCoordinates | None
+    ups: UpsCoordinates | None
+    central_meridian_deg: float | None
+    east_of_central_meridian_m: float | None
+    convergence_deg: float
+    point_scale_factor: float
+    written: Written
+
+
+#: What is taken for a position: a text in any written form, an object, or a place out of an earlier answer.
+PositionInput = str | LatLon | Utm | Ups | Position | UtmCoordinates | UpsCoordinates

@@ -1,0 +1,71 @@
+"""From arguments to the bytes of a request."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import json
+from typing import Any
+
+from .errors import ArgumentError
+from .places import LatLon, Position, PositionInput, Ups, UpsCoordinates, Utm, UtmCoordinates
+
+__all__ = ["DateInput", "encode", "given", "position_json"]
+
+#: A calendar date, its ISO 8601 text, or ``"today"``: the service's date in UTC, which the answer echoes.
+DateInput = str | datetime.date
+
+
+def given(**members: Any) -> dict[str, Any]:
+    """The members that were given: ``None`` leaves one to the service. A trailing underscore is taken off a name."""
+    return {name.removesuffix("_"): value for name, value in members.items() if value is not None}
+
+
+def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
+    """A position as a request has it. Raises `ArgumentError`, naming ``member``, where it is none."""
+    match position:
+        case str():
+            return position
+        case Position():
+            return {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg}
+        case LatLon():
+            return given(**dataclasses.asdict(position))
+        case Utm():
+            return given(grid="utm", **dataclasses.asdict(position))
+        case Ups():
+            return given(grid="ups", **dataclasses.asdict(position))
+        case UtmCoordinates():
+            return {"grid": "utm", "zone": position.zone, **_grid_json(position)}
+        case UpsCoordinates():
+            return {"grid": "ups", **_grid_json(position)}
+    raise ArgumentError(
+        f"{member} is no position but {position!r}; use a text, LatLon, Utm, Ups, or a position out of an answer"
+    )
+
+
+def encode(members: dict[str, Any]) -> bytes:
+    """The body of a request. Bytes, so that it can be sent again: a generator would be sent empty the second time.
+
+    Raises `ArgumentError` where JSON cannot hold a value, such as a number that is not finite.
+    """
+    try:
+        return json.dumps(members, allow_nan=False, default=_encode_other).encode()
+    except (TypeError, ValueError) as error:
+        raise ArgumentError(f"the request cannot be written as JSON: {error}") from None
+
+
+def _grid_json(place: UtmCoordinates | UpsCoordinates) -> dict[str, Any]:
+    return {
+        "hemisphere": place.hemisphere,
+        "easting_m": place.easting_m,
+        "northing_m": place.northing_m,
+    }
+
+
+def _encode_other(value: Any) -> str:
+    if isinstance(value, datetime.datetime):
+        # Its date is of some time zone; which one the model is to be taken at is for the caller to say.
+        raise TypeError("a moment is no calendar date; give its .date()")
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    raise TypeError(f"{value!r:.100} is neither a number, a text nor a date")

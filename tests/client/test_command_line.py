@@ -1,0 +1,319 @@
+"""The command line against the real service: what it prints, in words, as JSON, and when something is wrong."""
+
+import inspect
+import json
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner, Result
+
+from client.misbehaving import POSITION, MisbehavingServer, answer
+from threenorths import Client
+from threenorths.command_line import main
+
+EXAMPLES = [
+    example for name, command in main.commands.items() if name != "service" for example in command.examples
+]
+
+SIGHTS = ["--sight", "33V VE 1200 6500", "52", "--sight", "33V VE 1710 6480", "331 sd 1"]
+MARKS = [
+    "--sight",
+    "33V VE 1200 6500",
+    "227",
+    "--sight",
+    "33V VE 1710 6480",
+    "128",
+    "--sight",
+    "33V VE 1460 7110",
+    "354",
+]
+
+
+# click before 8.2 mixes what goes to standard error into the output, unless told not to.
+APART = {"mix_stderr": False} if "mix_stderr" in inspect.signature(CliRunner).parameters else {}
+
+
+def run(*arguments: str, url: str | None = None) -> Result:
+    environment = {"THREENORTHS_URL": url} if url is not None else {}
+    return CliRunner(**APART).invoke(main, arguments, env=environment, catch_exceptions=False)
+
+
+def line_of(result: Result, label: str) -> str:
+    """What stands beside a label."""
+    assert result.exit_code == 0, result.stderr
+    (line,) = [line for line in result.stdout.splitlines() if line.startswith(label)]
+    return line.removeprefix(label).strip()
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.split()[1])
+def test_every_example_of_the_help_works(service_url: str, example: str) -> None:
+    program, *arguments = shlex.split(example)
+    assert program == "threenorths"
+    result = run(*arguments, url=service_url)
+    assert result.exit_code == 0, result.stderr
+    assert result.stderr == ""
+    assert not re.search(r"\b(nan|inf|None)\b", result.stdout)
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.split()[1])
+def test_json_is_the_answer_as_it_came(service_url: str, example: str) -> None:
+    result = run(*shlex.split(example)[1:], "--json", "--working", url=service_url)
+    answer = json.loads(result.stdout)
+    assert answer["working"]
+    assert "cautions" in answer
+
+
+@pytest.mark.parametrize("name", [None, *main.commands])
+def test_help_says_what_a_command_does_and_shows_an_example(name: str | None) -> None:
+    result = run(*([] if name is None else [name]), "--help")
+    assert result.exit_code == 0
+    if name is not None:
+        assert f"  threenorths {name} " in result.stdout
+        assert "invented" in result.stdout
+
+
+def test_positions(service_url: str) -> None:
+    result = run("positions", "33V VE 123 678", url=service_url)
+    assert line_of(result, "Grid reference") == "33V VE 123 678, a square of 100 m"
+    assert line_of(result, "UTM") == "zone 33V, 412350.0 m E, 6467850.0 m N, northern hemisphere"
+    assert line_of(result, "Central meridian") == "15 degrees east; the place is 87,650 m west of it"
+    assert line_of(result, "Convergence") == "1.3 degrees west; from true to grid north"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["-33.9, 18.4"],
+        ["-33.9,18.4", "--digits", "4"],
+        ["--digits", "4", "-33.9 18.4"],
+        ["--digits", "4", "--", "-33.9, 18.4"],
+        [" -33.9, 18.4 "],
+    ],
+)
+def test_a_position_may_begin_with_a_minus_sign(service_url: str, arguments: list[str]) -> None:
+    result = run("positions", *arguments, url=service_url)
+    assert line_of(result, "Read as") == "latitude 33.9° south, longitude 18.4° east"
+
+
+def test_so_may_a_sights_place_and_an_options(service_url: str) -> None:
+    sights = ["--sight", "-33.9, 18.4", "45", "--sight", "-33.9,18.5", "315"]
+    result = run("intersections", *sights, "--north", "true", url=service_url)
+    assert line_of(result, "Latitude, longitude").startswith("33.85")
+    place = ["--position", "-33.9, 18.4", "--date", "2026-11-25"]
+    result = run("bearings", "0", "--north", "true", *place, url=service_url)
+    assert line_of(result, "Convergence") == "1.5 degrees east"
+
+
+def test_a_misspelt_option_is_no_position(service_url: str) -> None:
+    result = run("positions", "--digit", "4", url=service_url)
+    assert result.exit_code == 2
+    assert "--digit" in result.stderr
+
+
+def test_norths(service_url: str) -> None:
+    result = run("norths", "33V VE 12345 67890", "--date", "2026-11-25", url=service_url)
+    declination = Client(service_url).norths.at("33V VE 12345 67890", "2026-11-25")
+    assert declination.declination_deg > 0.0
+    assert line_of(result, "Declination").startswith(
+        f"{declination.declination_deg:.1f} degrees east, give or take {declination.declination_sd_deg:.1f}"
+    )
+    assert line_of(result, "Convergence").startswith("1.3 degrees west")
+
+
+def test_bearings(service_url: str) -> None:
+    result = run(
+        "bearings", "190", "--north", "magnetic", "--grid-magnetic-angle-deg", "-4.5", url=service_url
+    )
+    assert line_of(result, "Degrees ").split() == ["-", "185.5", "190.0"]
+    assert line_of(result, "Grid-magnetic angle") == "4.5 degrees west; as given"
+    assert line_of(result, "Declination") == "not known"
+
+
+def test_a_sheet_is_put_together_from_its_options(service_url: str) -> None:
+    sheet = [
+        "--sheet-grid-magnetic-angle-deg=-5.5",
+        "--sheet-year",
+        "2015",
+        "--sheet-annual-change-deg",
+        "-0.1",
+    ]
+    result = run("bearings", "100", "--north", "grid", "--date", "2025-01-01", *sheet, url=service_url)
+    assert line_of(result, "Grid-magnetic angle") == "6.5 degrees west; from the sheet's margin"
+
+
+def test_compass_settings(service_url: str) -> None:
+    result = run("compass-settings", "--grid-magnetic-angle-deg", "14", url=service_url)
+    assert line_of(result, "Turn the bezel") == "5 clicks clockwise from its index"
+    over = "15.0 degrees east, 1.0 degrees over: 17 m to the left after a kilometre"
+    assert line_of(result, "That sets") == over
+    assert line_of(result, "The map is oriented at") == "346.0 degrees"
+
+
+def test_a_tie_is_even_handed(service_url: str) -> None:
+    result = run("compass-settings", "52.5", "--north", "magnetic", url=service_url)
+    assert line_of(result, "Just as good").startswith("18 clicks counterclockwise: 54.0 degrees magnetic")
+    assert result.stdout.splitlines()[-1].startswith("Caution: ")
+
+
+def test_map_distances(service_url: str) -> None:
+    result = run("map-distances", "--scale", "1:50,000", "--ground-m", "2200", url=service_url)
+    assert line_of(result, "On the map").startswith("44.0 mm")
+    result = run("map-distances", "--ground-m", "100", "--gradient-deg", "-45", url=service_url)
+    assert line_of(result, "Fall") == "100 m"
+    assert line_of(result, "Gradient").startswith("100 per cent downhill")
+
+
+def test_lines(service_url: str) -> None:
+    result = run("lines", "-33.9, 18.4", "-33.9, 18.5", "--date", "2026-11-25", url=service_url)
+    there = line_of(result, "There, degrees").split()
+    assert there[0] == "90.0"
+    assert len(there) == 3
+    result = run("lines", "33V VE 123 678", "33V VE 150 664", url=service_url)
+    assert line_of(result, "There, degrees").split()[2] == "-"
+
+
+def test_rays(service_url: str) -> None:
+    arguments = ["--bearing", "2100", "--unit", "mil", "--north", "grid", "--distance-m", "800"]
+    result = run("rays", "33V VE 12345 67890", *arguments, url=service_url)
+    assert line_of(result, "Distance, level") == "800 m"
+    assert line_of(result, "Ends at").startswith("33V VE 13")
+
+
+def test_intersections(service_url: str) -> None:
+    result = run("intersections", *SIGHTS, "--north", "grid", "--sd-deg", "2", "--working", url=service_url)
+    assert line_of(result, "2  ").split() == ["0.0", "1", *line_of(result, "2  ").split()[2:]]
+    lines = result.stdout.splitlines()
+    assert lines[-1].startswith("Check this fix against the map and the ground")
+    assert lines[-3].startswith("Caution: ")
+    assert "Working:" in lines
+    assert line_of(result, "Known to within").endswith("degrees true,")
+
+
+def test_resections(service_url: str) -> None:
+    compass_error = ["--solve-compass-error", "--north", "magnetic", "--date", "2026-11-25"]
+    result = run("resections", *MARKS, *compass_error, url=service_url)
+    assert "give or take" in line_of(result, "The compass reads")
+    assert result.stdout.splitlines()[-1].startswith("Check this fix")
+
+
+@pytest.mark.parametrize("bearing", ["331 sd x", "331 sd 1.2.3"])
+def test_a_bearing_with_no_proper_standard_deviation(service_url: str, bearing: str) -> None:
+    sights = ["--sight", "33V VE 1200 6500", "52", "--sight", "33V VE 1710 6480", bearing]
+    result = run("intersections", *sights, "--north", "grid", url=service_url)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+
+
+def test_service(service_url: str) -> None:
+    result = run("service", "--url", service_url)
+    assert line_of(result, "Service") == service_url
+    assert line_of(result, "Ready") == "yes"
+
+
+def test_a_service_that_is_not_ready(server: MisbehavingServer) -> None:
+    server.acts = [answer(200, b'{"version": "9.9"}'), answer(500, b"")]
+    result = run("service", "--url", server.url)
+    assert result.exit_code == 1
+    assert "no" in result.stdout.splitlines()[-1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["positions", "12 34"], "The position cannot be read"),
+        (["positions", "33V VE 123 678", "--digits", "9"], "a whole number from 0 to 5"),
+        (["norths", "33V VE 123 678", "--date", "2031-01-01"], "2025-01-01 to 2029-12-31"),
+        (["bearings", "400", "--north", "true", "--declination-deg", "4"], "0 to 360"),
+        (["map-distances", "--scale", "25000"], "the ground length does not follow"),
+        (["lines", "33V VE 123 678", "33V VE 123 678"], "The two places are the same"),
+        (["positions"], "Missing argument"),
+        (["norths", "33V VE 123 678"], "--date"),
+        (["map-distances", "--map-mm", "nan", "--scale", "25000"], "cannot be written as JSON"),
+        (["nothing-of-this-name"], "No such command"),
+        (["service", "--url", "nowhere"], "no address of a service"),
+    ],
+)
+def test_bad_input_is_said_in_words_with_exit_code_2(
+    service_url: str, arguments: list[str], said: str
+) -> None:
+    result = run(*arguments, url=service_url)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert said in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_no_service_is_exit_code_3(server: MisbehavingServer) -> None:
+    server.close()
+    result = run("positions", "33V VE 123 678", "--url", server.url)
+    assert result.exit_code == 3
+    assert "Connection refused" in result.stderr
+    assert "$THREENORTHS_URL" in result.stderr
+
+
+def test_a_service_that_stays_busy_is_exit_code_3(server: MisbehavingServer, waits: list[float]) -> None:
+    server.acts = [answer(503, b"<html>busy</html>", "text/html")]
+    assert run("positions", "33V VE 123 678", "--url", server.url).exit_code == 3
+
+
+@pytest.mark.parametrize("act", [answer(500, b""), answer(200, b"<html>login</html>", "text/html")])
+def test_anything_else_is_exit_code_1(server: MisbehavingServer, act: object) -> None:
+    server.acts = [act]
+    result = run("positions", "33V VE 123 678", url=server.url)
+    assert result.exit_code == 1
+    assert result.stderr.startswith("Error: ")
+    assert result.stdout == ""
+
+
+def test_the_option_goes_before_the_environment(server: MisbehavingServer) -> None:
+    result = run("positions", "33V VE 12 67", "--url", server.url, "--json", url="http://nobody.invalid")
+    assert result.stdout == POSITION.decode() + "\n"
+
+
+def test_the_programs_version() -> None:
+    assert run("--version").stdout.startswith("threenorths 0.")
+
+
+def started(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    program = Path(sys.executable).with_name("threenorths")
+    return subprocess.run(
+        [program, *arguments], env={**os.environ, **environment}, capture_output=True, timeout=60
+    )
+
+
+def test_the_installed_program_answers_into_a_pipe(service_url: str) -> None:
+    process = started("positions", "-33.9, 18.4", THREENORTHS_URL=service_url)
+    assert process.returncode == 0
+    assert process.stderr == b""
+    assert "latitude 33.9° south" in process.stdout.decode()
+    assert b"\x1b" not in process.stdout
+
+
+def test_a_pipe_that_knows_no_degree_sign_still_gets_the_rest(service_url: str) -> None:
+    process = started("positions", "-33.9, 18.4", THREENORTHS_URL=service_url, PYTHONIOENCODING="iso8859-5")
+    assert process.returncode == 0
+    assert b"latitude 33.9? south" in process.stdout
+
+
+def test_the_installed_program_fails_plainly(server: MisbehavingServer) -> None:
+    server.close()
+    process = started("norths", "33V VE 123 678", "--date", "today", THREENORTHS_URL=server.url)
+    assert process.returncode == 3
+    assert process.stdout == b""
+    assert process.stderr.startswith(b"Error: no answer from ")
+    assert b"Traceback" not in process.stderr
+
+
+def test_a_command_has_no_short_options() -> None:
+    """One would be taken out of a position that begins with a minus sign, were it not shielded."""
+    for command in main.commands.values():
+        names = [
+            name for option in command.params if isinstance(option, click.Option) for name in option.opts
+        ]
+        assert all(name.startswith("--") for name in names)

@@ -1,0 +1,256 @@
+"""Every operation called through the client, over a socket, against the real service.
+
+The numbers are published ones where there are any: the mathematics has its own tests, but a value in a wrong member, a lost
+sign or a rounded-off digit would show here.
+"""
+
+import dataclasses
+import datetime
+import json
+import math
+import pickle
+
+import pytest
+
+import threenorths
+from threenorths import (
+    Bearing,
+    Caution,
+    Client,
+    CompassSetting,
+    Fix,
+    LatLon,
+    Line,
+    MapDistance,
+    Norths,
+    Position,
+    PositionRead,
+    Ray,
+    Setting,
+    Sheet,
+    SightFrom,
+    SightTo,
+    Turn,
+    Ups,
+    Utm,
+)
+
+# FGDC-STD-011-2001 (United States National Grid): these coordinates truncate to this reference.
+FGDC = Utm(18, "north", 323483.168, 4306479.498)
+# C. F. F. Karney, GeographicLib, test_geodesic.py testcases, row 2: WGS 84; azimuths 1e-13 degree, distance 1e-8 m.
+GEODESIC = (LatLon(55.52454, 106.05087), LatLon(77.03196, 197.18234))
+GEODESIC_AZIMUTH_DEG, GEODESIC_END_AZIMUTH_DEG, GEODESIC_M = (
+    22.020059880982801,
+    109.112041110671519,
+    4105086.1713924406,
+)
+# The service gives azimuths, latitudes and longitudes to these places, and lengths to a tenth of a millimetre.
+AZIMUTH_TOLERANCE_DEG, DEGREE_TOLERANCE, LENGTH_TOLERANCE_M = 5.1e-7, 5.1e-10, 5.1e-5
+
+
+def plane(east: float, north: float) -> Utm:
+    """A plane coordinate of a textbook, laid beside a central meridian, where the grid is as good as plane."""
+    return Utm(33, "north", 500_000.0 + east, 4_000_000.0 + north)
+
+
+def test_positions(client: Client) -> None:
+    read = client.positions.read(FGDC, digits=3)
+    assert isinstance(read, PositionRead)
+    assert read.mgrs == "18SUJ234064"
+    assert read.square_m == 100.0
+    assert read.form == "utm"
+    assert read.utm is not None
+    assert (read.utm.zone, read.utm.band, read.utm.hemisphere) == (18, "S", "north")
+    assert (read.utm.easting_m, read.utm.northing_m) == (FGDC.easting_m, FGDC.northing_m)
+    assert read.ups is None
+    assert len(read.square_corners) == 4
+    assert read.working is None
+    assert client.positions.read("18SUJ2306", take="corner").utm.easting_m == 323000.0
+    assert client.positions.read("18SUJ2306").utm.easting_m == 323500.0
+
+
+def test_norths(client: Client) -> None:
+    # WMM2025 report, table of test values: 2025.0, height 0, latitude -80, longitude 240. Last digits 0.01 degree, 0.1 nT.
+    norths = client.norths.at(LatLon(-80.0, 240.0), datetime.date(2025, 1, 1), height_m=0.0)
+    assert isinstance(norths, Norths)
+    assert norths.declination_deg == pytest.approx(68.78, abs=0.00501)
+    assert norths.inclination_deg == pytest.approx(-72.00, abs=0.00501)
+    assert norths.annual_change_deg == pytest.approx(-0.12, abs=0.00501)
+    assert norths.horizontal_nt == pytest.approx(16898.1, abs=0.101)
+    assert norths.total_nt == pytest.approx(54698.2, abs=0.101)
+    assert norths.date == datetime.date(2025, 1, 1)
+    assert norths.decimal_year == 2025.0
+    assert norths.position.lon_deg == -120.0
+
+
+def test_norths_today(client: Client) -> None:
+    before = datetime.datetime.now(datetime.UTC).date()
+    norths = client.norths.at("33V VE 12345 67890", "today")
+    assert before <= norths.date <= datetime.datetime.now(datetime.UTC).date()
+
+
+def test_bearings(client: Client) -> None:
+    # US Army, soldier's task "Convert azimuths": magnetic 190 with an easterly G-M angle of 9 degrees is grid 199.
+    bearing = client.bearings.convert(190, "magnetic", grid_magnetic_angle_deg=9)
+    assert isinstance(bearing, Bearing)
+    assert bearing.grid.azimuth_deg == 199.0
+    assert bearing.grid.back_azimuth_deg == 19.0
+    assert bearing.magnetic.azimuth_deg == 190.0
+    assert bearing.true is None
+    assert (bearing.angles.source, bearing.angles.declination_deg) == ("given", None)
+    assert bearing.date is None
+
+
+def test_bearings_in_mils_from_a_sheet(client: Client) -> None:
+    # US Army, soldier's task "Compute Back Azimuths": 1150 mils back is 4350 mils.
+    sheet = Sheet(grid_magnetic_angle_deg=5.5, year=2015, annual_change_deg=0.1)
+    bearing = client.bearings.convert(1150, "grid", "mil", sheet=sheet, date="2025-01-01", working=True)
+    assert bearing.grid.azimuth_mil == 1150.0
+    assert bearing.grid.back_azimuth_mil == 4350.0
+    assert bearing.angles.grid_magnetic_angle_deg == pytest.approx(6.5)
+    assert bearing.date == datetime.date(2025, 1, 1)
+    assert bearing.working
+
+
+def test_a_bearing_of_nought_is_sent(client: Client) -> None:
+    bearing = client.bearings.convert(0, "grid", convergence_deg=0.0, declination_deg=0.0)
+    assert bearing.true.azimuth_deg == 0.0
+    assert bearing.angles.grid_magnetic_angle_deg == 0.0
+
+
+def test_compass_settings(client: Client) -> None:
+    # US Army TC 3-25.26 and FM 3-25.26, para 9-2: a click is 3 degrees, counted counterclockwise; 51 degrees is 17 clicks.
+    setting = client.compass_settings.find(51, "magnetic")
+    assert isinstance(setting, CompassSetting)
+    assert (setting.clicks, setting.turn, setting.set_deg, setting.residual_deg) == (
+        17,
+        "counterclockwise",
+        51.0,
+        0.0,
+    )
+    assert setting.purpose == "follow_bearing"
+    assert isinstance(setting.other_setting, Setting)
+    assert setting.short_way == Turn(17, "counterclockwise")
+
+
+def test_compass_settings_without_a_bearing(client: Client) -> None:
+    # Common practice, no source: 14 degrees easterly is 5 clicks clockwise, 1 degree over.
+    setting = client.compass_settings.find(grid_magnetic_angle_deg=14)
+    assert (setting.clicks, setting.turn, setting.residual_deg) == (5, "clockwise", 1.0)
+    assert setting.map_oriented_dial_deg == 346.0
+    finer = client.compass_settings.find(grid_magnetic_angle_deg=14, click_deg=2)
+    assert (finer.clicks, finer.residual_deg) == (7, 0.0)
+
+
+def test_map_distances(client: Client) -> None:
+    # US Army TC 3-25.26, para 5-5: 2200 m of ground at 1:50,000 is 4.4 cm of map.
+    solved = client.map_distances.solve(scale="1:50,000", ground_m=2200)
+    assert isinstance(solved, MapDistance)
+    assert solved.map_cm == 4.4
+    assert solved.scale == 50_000.0
+    assert solved.slope_m is None
+    assert client.map_distances.solve(ground_km=3, rise_m=-400).gradient_percent < 0.0
+
+
+def test_lines(client: Client) -> None:
+    line = client.lines.between(*GEODESIC)
+    assert isinstance(line, Line)
+    assert line.distance_m == pytest.approx(GEODESIC_M, abs=LENGTH_TOLERANCE_M)
+    assert line.true_azimuth_deg == pytest.approx(GEODESIC_AZIMUTH_DEG, abs=AZIMUTH_TOLERANCE_DEG)
+    back = GEODESIC_END_AZIMUTH_DEG + 180.0
+    assert line.true_back_azimuth_deg == pytest.approx(back, abs=AZIMUTH_TOLERANCE_DEG)
+    assert line.from_.lat_deg == GEODESIC[0].lat_deg
+    assert line.to.lat_deg == GEODESIC[1].lat_deg
+    assert line.magnetic_azimuth_deg is None
+    assert client.lines.between(*GEODESIC, date="2026-11-25").magnetic_azimuth_deg is not None
+
+
+def test_rays(client: Client) -> None:
+    ray = client.rays.follow(GEODESIC[0], GEODESIC_AZIMUTH_DEG, "true", GEODESIC_M)
+    assert isinstance(ray, Ray)
+    assert ray.position.lat_deg == pytest.approx(GEODESIC[1].lat_deg, abs=DEGREE_TOLERANCE)
+    assert ray.position.lon_deg == pytest.approx(GEODESIC[1].lon_deg - 360.0, abs=DEGREE_TOLERANCE)
+    assert ray.from_.lat_deg == GEODESIC[0].lat_deg
+
+
+def test_intersections(client: Client) -> None:
+    # J. Mahun, Open Access Surveying Library, COGO, intersection by two directions: lengths to 0.001, azimuths to 1".
+    # Half a second over 574 is 0.0014; the lines cross at 61 degrees, so 0.003 covers both.
+    sights = [
+        SightFrom(plane(2000.0, 1000.0), "253 26 15"),
+        SightFrom(plane(1811.082, 480.951), "314 33 26", 0.5),
+    ]
+    fix = client.intersections.fix(sights, "grid", sd_deg=1.0)
+    assert isinstance(fix, Fix)
+    assert fix.position.utm.easting_m - 500_000.0 == pytest.approx(1450.051, abs=0.003)
+    assert fix.position.utm.northing_m - 4_000_000.0 == pytest.approx(836.445, abs=0.003)
+    assert fix.distances_m[0] == pytest.approx(573.754 / 0.9996, abs=0.01)  # from the grid to the ellipsoid
+    assert fix.crossing_angle_deg == pytest.approx(61.12, abs=0.01)
+    assert fix.sd_deg == (1.0, 0.5)
+    assert fix.degrees_of_freedom == 0
+    assert "no_check" in {caution.code for caution in fix.cautions}
+    assert all(isinstance(caution, Caution) for caution in fix.cautions)
+
+
+def test_resections(client: Client) -> None:
+    # Ferris State University, SURE 215, "Three Point Resection Problem": A, B, C and the angles APB 109 30 45 and
+    # BPC 115 05 20 give P = (2128.3903, 5578.1443). Half a second over 1600 m is 0.004 m. The readings below have those
+    # angles, and an error that the two angles leave open.
+    to_a, to_b, to_c = plane(1000.0, 5300.0), plane(2200.0, 6300.0), plane(3100.0, 5000.0)
+    sights = [SightTo(to_a, "254 0 0"), SightTo(to_b, "3 30 45"), SightTo(to_c, "118 36 5")]
+    fix = client.resections.fix(sights, "grid", sd_deg=0.01, solve_compass_error=True)
+    assert fix.position.utm.easting_m - 500_000.0 == pytest.approx(2128.3903, abs=0.01)
+    assert fix.position.utm.northing_m - 4_000_000.0 == pytest.approx(5578.1443, abs=0.01)
+    azimuth_to_a_deg = math.degrees(math.atan2(1000.0 - 2128.3903, 5300.0 - 5578.1443)) % 360.0
+    assert fix.compass_error_deg == pytest.approx(254.0 - azimuth_to_a_deg, abs=0.001)
+    assert fix.compass_error_sd_deg is not None
+
+
+def test_a_place_out_of_an_answer_is_a_position(client: Client) -> None:
+    read = client.positions.read("33V VE 123 678")
+    line = client.lines.between(read, client.rays.follow(read, 45, "grid", 1000).position)
+    assert line.distance_m == pytest.approx(1000.0, abs=0.001)
+    assert line.grid_azimuth_deg == pytest.approx(45.0, abs=0.0001)
+    assert isinstance(line.from_, Position)
+    again = client.positions.read(read.utm)
+    assert (again.mgrs, again.lat_deg, again.lon_deg) == ("33VVE1235067850", read.lat_deg, read.lon_deg)
+
+
+def test_polar_places(client: Client) -> None:
+    # DMA TM 8358.2, table 3-7, item 1: last digits 0.01 m; degrees to 1e-12.
+    read = client.positions.read(LatLon(84.287233888889, -132.247989166667))
+    assert read.utm is None
+    assert read.ups.easting_m == pytest.approx(1530125.78, abs=0.0051)
+    assert read.ups.northing_m == pytest.approx(2426773.60, abs=0.0051)
+    assert client.positions.read(read.ups).mgrs == read.mgrs
+    assert client.positions.read(Ups("north", 2_000_000, 2_000_000)).lat_deg == 90.0
+
+
+def test_a_utm_position_is_never_taken_for_a_polar_one(client: Client) -> None:
+    assert client.positions.read(Utm(1, "south", 500_000, 9_000_000, datum="WGS84")).form == "utm"
+
+
+@pytest.mark.parametrize("date", ["2026-11-25", datetime.date(2026, 11, 25)])
+def test_dates_are_texts_or_dates(client: Client, date: str | datetime.date) -> None:
+    assert client.norths.at("33V VE 123 678", date).date == datetime.date(2026, 11, 25)
+
+
+def test_working_and_the_answers_text(client: Client) -> None:
+    read = client.positions.read("33V VE 123 678", working=True)
+    assert read.working
+    assert json.loads(read.raw_json)["working"] == list(read.working)
+    assert "raw_json" not in repr(read)
+    assert read == client.positions.read("33VVE123678", working=True)
+    assert hash(read) == hash(client.positions.read("33VVE123678", working=True))
+
+
+def test_answers_can_be_pickled_and_are_frozen(client: Client) -> None:
+    fix = client.intersections.fix([SightFrom("33V VE 12 65", 52), SightFrom("33V VE 17 64", 331)], "grid")
+    assert pickle.loads(pickle.dumps(fix)) == fix  # noqa: S301 - made here
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        fix.crossing_angle_deg = 90.0
+
+
+def test_the_service_says_its_version_and_that_it_is_ready(client: Client) -> None:
+    assert client.service.version() == threenorths.__version__
+    assert client.service.ready() is True
