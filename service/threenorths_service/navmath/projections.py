@@ -57,21 +57,30 @@ _NORTH, _SOUTH = (
 )
 
 
+def _transformed(
+    projection: Transformer, first: FloatArray, second: FloatArray, *, back: bool = False
+) -> tuple[FloatArray, FloatArray]:
+    direction = TransformDirection.INVERSE if back else TransformDirection.FORWARD
+    if first.shape == (1,):
+        # The library would take an array of one for a number, by a conversion that numpy has deprecated.
+        one, other = projection.transform(first.item(), second.item(), direction=direction)
+        return np.array([one]), np.array([other])
+    one, other = projection.transform(first, second, direction=direction)
+    return one, other
+
+
 def transverse_mercator_forward(
     lat_deg: FloatArray, lon_difference_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Easting, and northing from the equator (negative to the south of it), on a UTM zone's grid. [metre]"""
-    easting_m, northing_m = _TRANSVERSE_MERCATOR.transform(lon_difference_deg, lat_deg)
-    return easting_m, northing_m
+    return _transformed(_TRANSVERSE_MERCATOR, lon_difference_deg, lat_deg)
 
 
 def transverse_mercator_inverse(
     easting_m: FloatArray, northing_m: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Latitude and longitude difference of an easting and a northing from the equator. [degree]"""
-    difference_deg, lat_deg = _TRANSVERSE_MERCATOR.transform(
-        easting_m, northing_m, direction=TransformDirection.INVERSE
-    )
+    difference_deg, lat_deg = _transformed(_TRANSVERSE_MERCATOR, easting_m, northing_m, back=True)
     return lat_deg, difference_deg
 
 
@@ -79,17 +88,14 @@ def stereographic_forward(
     lat_deg: FloatArray, lon_deg: FloatArray, south: bool
 ) -> tuple[FloatArray, FloatArray]:
     """UPS easting and northing, on the grid of the south or the north pole. [metre]"""
-    easting_m, northing_m = (_SOUTH if south else _NORTH).transform(lon_deg, lat_deg)
-    return easting_m, northing_m
+    return _transformed(_SOUTH if south else _NORTH, lon_deg, lat_deg)
 
 
 def stereographic_inverse(
     easting_m: FloatArray, northing_m: FloatArray, south: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Latitude and longitude of UPS coordinates; at the pole itself the longitude is 0. [degree]"""
-    lon_deg, lat_deg = (_SOUTH if south else _NORTH).transform(
-        easting_m, northing_m, direction=TransformDirection.INVERSE
-    )
+    lon_deg, lat_deg = _transformed(_SOUTH if south else _NORTH, easting_m, northing_m, back=True)
     return lat_deg, lon_deg
 
 
