@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+
 import threenorths_service.api
 from serving import CHECKOUT
 from threenorths_service.api import create_app

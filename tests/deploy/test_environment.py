@@ -5,6 +5,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+
 from serving import CHECKOUT
 
 TOOLS = ("bash", "cat", "cksum", "dirname", "env", "grep")

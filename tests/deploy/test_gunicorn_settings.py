@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import requests
 from gunicorn.config import Config
+
 from serving import CHECKOUT, GUNICORN, running_service
 
 # Known to gunicorn since 25.1; earlier releases pass over it and have no control socket.

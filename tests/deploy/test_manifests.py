@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 import yaml
+
 from serving import APPLICATION, CHECKOUT
 from threenorths_service.api import create_app
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 import pytest
 import requests
+
 from serving import CHECKOUT, StartedService, started_service
 
 SERVE = str(CHECKOUT / "deploy" / "serve")
