@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from threenorths_service.navmath.grid import to_grid
+
 DATE = "2026-11-25"
 TOPS = ("33V VK 1200 6500", "33V VK 1710 6480", "33V VK 1460 7110")
 PLACE = "33V VK 14300 67200"
@@ -87,3 +89,41 @@ def test_an_error_in_one_sight_names_it(refuse):
     refuse("intersections", {"sights": sights, "north": "grid"}, "unreadable_position", "/sights/1/from")
     sights[1] = {"from": TOPS[1], "bearing": "straight on"}
     refuse("intersections", {"sights": sights, "north": "grid"}, "unreadable_bearing", "/sights/1/bearing")
+
+
+def grid_bearing(post, start, end):
+    """The grid bearing of the line of sight from a place given on a grid: true azimuth less convergence there."""
+    convergence = post("positions", {"position": start})["convergence_deg"]
+    return (post("lines", {"from": start, "to": end})["true_azimuth_deg"] - convergence) % 360
+
+
+def in_zone(post, zone, lat_deg, lon_deg):
+    """A place near a zone's edge by its coordinates on the grid next door, as a sheet with an overlap prints them."""
+    grid = to_grid(lat_deg, lon_deg, zone, False)
+    return {
+        "zone": zone,
+        "hemisphere": "north",
+        "easting_m": float(grid.easting_m),
+        "northing_m": float(grid.northing_m),
+    }
+
+
+def test_each_observer_s_grid_bearing_is_from_the_grid_that_its_place_was_given_on(post):
+    # Both observers stand in zone 33, 12 E being the edge; one works on the sheet next door. Its north is 5 degrees off.
+    there = {"lat_deg": 60.05, "lon_deg": 12.1}
+    observers = [{"lat_deg": 60.0, "lon_deg": 12.05}, in_zone(post, 32, 60.0, 12.15)]
+    sights = [{"from": place, "bearing": grid_bearing(post, place, there)} for place in observers]
+    assert abs(sights[1]["bearing"] - grid_bearing(post, {"lat_deg": 60.0, "lon_deg": 12.15}, there)) > 4
+    position = post("intersections", {"sights": sights, "north": "grid"})["position"]
+    assert position["lat_deg"] == pytest.approx(there["lat_deg"], abs=1e-6)
+    assert position["lon_deg"] == pytest.approx(there["lon_deg"], abs=1e-6)
+
+
+def test_marks_on_one_sheet_put_the_observer_on_that_sheet(post):
+    # The observer stands in zone 33 with the sheet of zone 32, on which all the marks were read.
+    here = in_zone(post, 32, 60.05, 12.1)
+    marks = [in_zone(post, 32, lat, lon) for lat, lon in ((60.1, 12.05), (60.09, 12.2), (60.0, 12.15))]
+    sights = [{"to": mark, "bearing": grid_bearing(post, here, mark)} for mark in marks]
+    position = post("resections", {"sights": sights, "north": "grid"})["position"]
+    assert position["lat_deg"] == pytest.approx(60.05, abs=1e-6)
+    assert position["lon_deg"] == pytest.approx(12.1, abs=1e-6)

@@ -20,6 +20,15 @@ def test_a_line_on_one_sheet(post):
     )
 
 
+def test_the_magnetic_azimuth_back_is_from_the_north_at_the_far_end(post):
+    far = {"lat_deg": 64.5, "lon_deg": 14.5}
+    answer = post("lines", {"from": HUT, "to": far, "date": "2026-11-25"})
+    norths = post("norths", {"position": far, "date": "2026-11-25"})
+    assert answer["magnetic_back_azimuth_deg"] == pytest.approx(
+        answer["true_back_azimuth_deg"] - norths["declination_deg"], abs=3e-6
+    )
+
+
 def test_without_a_date_magnetic_is_null(post):
     answer = post("lines", {"from": HUT, "to": FORD})
     assert answer["magnetic_azimuth_deg"] is answer["magnetic_back_azimuth_deg"] is answer["date"] is None

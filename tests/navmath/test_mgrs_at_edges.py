@@ -209,15 +209,16 @@ CUT = {
 }
 
 
+# The point is kept a micrometre inside: 1e-11 degree of latitude, 9e-11 of longitude as far north as 84.
 @pytest.mark.parametrize("case", CUT.values(), ids=CUT.keys())
 def test_squares_cut_at_each_kind_of_edge(case):
     text, parallel_deg, meridian_deg = case
     square = read_mgrs_text(text)
     assert (square.cut, square.overlap) == (True, False)
     if parallel_deg is not None:
-        assert square.lat_deg == pytest.approx(parallel_deg, abs=2e-11)
+        assert square.lat_deg == pytest.approx(parallel_deg, abs=3e-11)
     if meridian_deg is not None:
-        assert square.lon_deg == pytest.approx(meridian_deg, abs=1e-11)
+        assert square.lon_deg == pytest.approx(meridian_deg, abs=9e-11)
     assert write_mgrs(square.lat_deg, square.lon_deg, 0) == text
 
 
@@ -259,7 +260,7 @@ def test_a_sliver_narrower_than_the_rounding_is_still_read(sliver_m, expected):
     lat_deg, lon_deg, meets = nearest_in_zone(square, dataclasses.replace(EDGES, west_deg=west_deg))
     assert meets == expected
     if expected:
-        assert (lat_deg[0], lon_deg[0]) == pytest.approx((corner_lat_deg, corner_lon_deg), abs=1e-11)
+        assert (lat_deg[0], lon_deg[0]) == pytest.approx((corner_lat_deg, corner_lon_deg), abs=3e-11)
 
 
 # The same, sections 2-6.3.1 and 2-6.3.2: half a degree where UTM and UPS meet. Other bands have no overlap.

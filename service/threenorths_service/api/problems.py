@@ -156,7 +156,9 @@ def _problem(code: str, detail: str, *, status: int | None = None, **members: An
         "request_id": g.get("request_id"),
         **members,
     }
-    return Response(orjson.dumps(body, option=orjson.OPT_SERIALIZE_NUMPY), status or kind.status, content_type=MEDIA_TYPE)
+    return Response(
+        orjson.dumps(body, option=orjson.OPT_SERIALIZE_NUMPY), status or kind.status, content_type=MEDIA_TYPE
+    )
 
 
 def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:

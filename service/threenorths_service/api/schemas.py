@@ -28,6 +28,9 @@ __all__ = [
 HEMISPHERES = ("north", "south")
 DATUMS = ("WGS84",)
 
+#: A micrometre: a point of a square at the edge of its grid zone must not be rounded over that edge. [decimal places]
+POSITION_PLACES = 11
+
 
 def datum_member() -> Choice:
     """The datum of a position given as an object."""
@@ -229,8 +232,8 @@ class GridAngleAnswerSchema(AnswerSchema):
 class CornerSchema(AnswerSchema):
     """A corner of a square."""
 
-    lat_deg = Rounded("Latitude, north positive. [degree]", 9, required=True)
-    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", 9, required=True)
+    lat_deg = Rounded("Latitude, north positive. [degree]", POSITION_PLACES, required=True)
+    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", POSITION_PLACES, required=True)
 
 
 class UtmAnswerSchema(AnswerSchema):
@@ -273,8 +276,8 @@ class WrittenSchema(AnswerSchema):
 class PositionAnswerSchema(AnswerSchema):
     """A position in every form."""
 
-    lat_deg = Rounded("Geodetic latitude, north positive. [degree]", 9, required=True)
-    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", 9, required=True)
+    lat_deg = Rounded("Geodetic latitude, north positive. [degree]", POSITION_PLACES, required=True)
+    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", POSITION_PLACES, required=True)
     datum = fields.String(
         required=True, metadata={"description": "Datum of all the forms.", "enum": list(DATUMS)}
     )

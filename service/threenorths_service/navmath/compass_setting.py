@@ -99,10 +99,7 @@ def map_oriented_dial_deg(grid_magnetic_angle_deg: ArrayLike) -> FloatArray:
 
 
 def _clicks_about(angle_deg: FloatArray, click_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
-    count = angle_deg / click_deg
-    # 0.3 / 0.1 is a hair under 3: a whole number of clicks must not fall to the one below.
-    whole = np.rint(count)
-    lower = np.where(np.abs(count - whole) * click_deg < TIE_DEG, whole, np.floor(count))
+    lower = np.floor(angle_deg / click_deg)
     return lower, lower + 1.0
 
 

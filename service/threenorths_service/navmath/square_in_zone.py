@@ -23,9 +23,9 @@ __all__ = ["Squares", "nearest_in_zone"]
 _MOST_STEPS = 12
 #: A step shorter than this ends the search: the next, by the square of its length over the earth's radius, is nothing.
 _STILL_M = 1e-6
-#: How far inside the square and the zone the point is kept, so that no rounding carries it out: ten times what a round
-#: trip through the projection may move it, measured as 6 nm in UTM and 0.1 um in UPS.
-_INSET_M = {"utm": 6e-8, "ups": 1e-6}
+#: How far inside the square and the zone the point is kept, so that no rounding carries it out: a round trip through the
+#: projection may move it by 6 nm in UTM and 0.1 um in UPS (measured), and writing it to 1e-11 degree by 0.6 um.
+_INSET_M = 1e-6
 #: A square that misses its zone by no more than this touches it: a sliver narrower than the insets must still be read.
 _TOUCH_M = 4e-6
 #: What stands for no limit.
@@ -74,10 +74,6 @@ class _Surroundings:
         )
 
 
-def _inset_m(designation: NDArray[np.intp]) -> FloatArray:
-    return np.where(designation < LETTERS_PER_ZONE, _INSET_M["ups"], _INSET_M["utm"])
-
-
 def _look_around(
     designation: NDArray[np.intp], point: tuple[FloatArray, FloatArray], edges: ZoneEdges, beyond_m: float
 ) -> _Surroundings:
@@ -91,7 +87,6 @@ def _look_around(
     degree_m = np.radians(scale * SEMI_MAJOR_AXIS_M) / np.sqrt(squared)
     across_m = degree_m * np.cos(latitude)
     along_m = degree_m * (1.0 - ECCENTRICITY_SQUARED) / squared
-    inset_m = _inset_m(designation)
     bounded = zone > 0
     to_west_deg, to_east_deg = (
         (edge[designation] - lon_deg + 180.0) % 360.0 - 180.0 for edge in (edges.west_deg, edges.east_deg)
@@ -101,10 +96,10 @@ def _look_around(
         lon_deg,
         np.sin(convergence),
         np.cos(convergence),
-        np.where(bounded, to_west_deg * across_m + inset_m - beyond_m, -_FAR_M),
-        np.where(bounded, to_east_deg * across_m - inset_m + beyond_m, _FAR_M),
-        (edges.south_deg[designation] - lat_deg) * along_m + inset_m,
-        (edges.north_deg[designation] - lat_deg) * along_m - inset_m,
+        np.where(bounded, to_west_deg * across_m + _INSET_M - beyond_m, -_FAR_M),
+        np.where(bounded, to_east_deg * across_m - _INSET_M + beyond_m, _FAR_M),
+        (edges.south_deg[designation] - lat_deg) * along_m + _INSET_M,
+        (edges.north_deg[designation] - lat_deg) * along_m - _INSET_M,
     )
 
 
@@ -197,14 +192,13 @@ def nearest_in_zone(
 def _search(squares: Squares, edges: ZoneEdges, beyond_m: float) -> tuple[FloatArray, FloatArray, BoolArray]:
     designation, half_m = squares.designation, squares.size_m / 2.0
     centre = squares.easting_m + half_m, squares.northing_m + half_m
-    inset_m = _inset_m(designation)
     point = centre
     around = _look_around(designation, point, edges, beyond_m)
     for _ in range(_MOST_STEPS):
         from_point = centre[0] - point[0], centre[1] - point[1]
-        step = _nearest_on_straight_edges(around, from_point, half_m - inset_m)
+        step = _nearest_on_straight_edges(around, from_point, half_m - _INSET_M)
         point = point[0] + step[0], point[1] + step[1]
         around = _look_around(designation, point, edges, beyond_m)
         if np.hypot(*step).max() < _STILL_M:
             break
-    return around.lat_deg, around.lon_deg, around.miss_m(0.0, 0.0) <= inset_m + _TOUCH_M
+    return around.lat_deg, around.lon_deg, around.miss_m(0.0, 0.0) <= _INSET_M + _TOUCH_M
