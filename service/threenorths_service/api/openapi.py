@@ -13,9 +13,10 @@ from marshmallow import fields
 from .. import __version__
 from .fields import Bearing, DateText
 from .map_distances import LARGEST_SCALE, SCALE_PATTERN, Scale
-from .operation import JSON_MEDIA_TYPE, Operation
+from .operation import Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE
+from .replies import JSON_MEDIA_TYPE
 from .schemas import Position
 
 __all__ = ["description", "description_yaml"]

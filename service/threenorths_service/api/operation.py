@@ -13,10 +13,9 @@ from marshmallow import EXCLUDE, RAISE, Schema, ValidationError
 from ..navmath.errors import NavigationError
 from .fields import UNKNOWN, Complaint
 from .problems import BadBodyError
+from .replies import JSON_MEDIA_TYPE, reply
 
 __all__ = ["AnswerSchema", "Example", "Operation", "RequestSchema", "register_operation"]
-
-JSON_MEDIA_TYPE = "application/json"
 
 
 class OperationSchema(Schema):
@@ -101,7 +100,7 @@ def register_operation(app: Flask, operation: Operation) -> None:
     """Serve ``operation`` at its path."""
 
     def view() -> Response:
-        return Response(orjson.dumps(operation.answer_to(_json_body())), content_type=JSON_MEDIA_TYPE)
+        return reply(operation.answer_to(_json_body()))
 
     app.add_url_rule(operation.path, endpoint=operation.name, view_func=view, methods=["POST"])
 

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import orjson
 from flask import Blueprint, Response, abort, redirect, render_template, send_from_directory
 from werkzeug.wrappers import Response as BaseResponse
 
 from .. import __version__
 from ..navmath.cautions import CAUTIONS
 from .openapi import description, description_yaml
-from .operation import JSON_MEDIA_TYPE
 from .operations import OPERATIONS
 from .problems import KINDS
+from .replies import PAGE_POLICY, reply
 
 __all__ = ["pages"]
 
@@ -25,6 +22,15 @@ ASSETS = {
     "swagger-ui-bundle.js": "swagger-ui/swagger-ui-bundle.js",
     "swagger-ui.css": "swagger-ui/swagger-ui.css",
 }
+
+
+@pages.after_request
+def add_headers(response: Response) -> Response:
+    """What a browser may do with a page, where `reply` has not said it."""
+    response.headers.setdefault("Content-Security-Policy", PAGE_POLICY)
+    response.headers.setdefault("X-Content-Type-Options", "nosniff")
+    response.headers.setdefault("Referrer-Policy", "no-referrer")
+    return response
 
 
 @pages.get("/")
@@ -48,9 +54,9 @@ def asset(name: str) -> Response:
 
 
 @pages.get("/openapi.json")
-def openapi_json() -> Response:
+def openapireply() -> Response:
     """The description as JSON."""
-    return _json(description())
+    return reply(description())
 
 
 @pages.get("/openapi.yaml")
@@ -85,7 +91,7 @@ def caution_list() -> str:
 @pages.get("/livez")
 def alive() -> Response:
     """The process answers."""
-    return _json({"status": "alive"})
+    return reply({"status": "alive"})
 
 
 @pages.get("/readyz")
@@ -93,14 +99,10 @@ def ready() -> Response:
     """The mathematics answers: each operation's first example is computed."""
     for operation in OPERATIONS:
         operation.answer_to(dict(operation.examples[0].request))
-    return _json({"status": "ready"})
+    return reply({"status": "ready"})
 
 
 @pages.get("/version")
 def version() -> Response:
     """The version that runs."""
-    return _json({"version": __version__})
-
-
-def _json(body: Any) -> Response:
-    return Response(orjson.dumps(body), content_type=JSON_MEDIA_TYPE)
+    return reply({"version": __version__})

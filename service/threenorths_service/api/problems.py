@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import orjson
-from flask import Flask, Response, g, request
+from flask import Flask, Response, request
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from ..navmath.errors import NavigationError, all_errors
 from .fields import Complaint
+from .replies import reply, request_id
 
 __all__ = ["KINDS", "BadBodyError", "ProblemKind", "register_problems"]
 
@@ -141,24 +142,26 @@ def register_problems(app: Flask) -> None:
     @app.errorhandler(Exception)
     def failure(error: Exception) -> Response:
         # The body is not logged: positions are personal data.
-        logger.error("request %s to %s failed", g.get("request_id"), request.path, exc_info=error)
-        return _problem("internal_error", KINDS["internal_error"].explanation)
+        name = request_id()
+        logger.error("request %s to %s failed", name, request.path, exc_info=error)
+        return _problem("internal_error", KINDS["internal_error"].explanation, name=name)
 
 
-def _problem(code: str, detail: str, *, status: int | None = None, **members: Any) -> Response:
+def _problem(
+    code: str, detail: str, *, status: int | None = None, name: str | None = None, **members: Any
+) -> Response:
     kind = KINDS[code]
+    name = name or request_id()
     body = {
         "type": f"/problems/{code}",
         "title": kind.title,
         "status": status or kind.status,
         "detail": detail,
         "code": code,
-        "request_id": g.get("request_id"),
+        "request_id": name,
         **members,
     }
-    return Response(
-        orjson.dumps(body, option=orjson.OPT_SERIALIZE_NUMPY), status or kind.status, content_type=MEDIA_TYPE
-    )
+    return reply(body, status=status or kind.status, media_type=MEDIA_TYPE, name=name)
 
 
 def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:
