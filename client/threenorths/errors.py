@@ -51,7 +51,6 @@ class TransportError(ThreeNorthsError):
     """No answer came. ``request_id`` is what was sent as ``X-Request-ID``, for whoever reads the service's log."""
 
     def __init__(self, message: str, request_id: str | None = None) -> None:
-        # All arguments go to the base, which is what makes an exception survive pickling.
         super().__init__(message, request_id)
         self.message = message
         self.request_id = request_id
@@ -127,6 +126,7 @@ class ApiError(ThreeNorthsError):
         sights: tuple[int, ...] = (),
         request_id: str | None = None,
     ) -> None:
+        # Unpickling calls the class with what the base was given: all of it, as some of it has no default.
         super().__init__(status, code, title, detail, errors, readings, sights, request_id)
         self.status = status
         self.code = code

@@ -146,6 +146,13 @@ def test_an_error_tells_a_person_what_is_wrong_and_what_is_allowed(client: Clien
     assert lines[-1] == f"[status 422, code invalid_request, request id {error.request_id}]"
 
 
+def test_a_value_of_nought_is_quoted_too(client: Client) -> None:
+    with pytest.raises(InvalidRequestError, match=r"sd_deg: .* Given: 0\. Allowed: "):
+        client.intersections.fix(
+            [SightFrom("33V VE 12 65", 52), SightFrom("33V VE 17 64", 331)], "grid", sd_deg=0
+        )
+
+
 def test_an_ambiguous_text_comes_back_with_its_readings(client: Client) -> None:
     with pytest.raises(NoAnswerError) as caught:
         client.positions.read("-5 N 6 E")

@@ -69,18 +69,28 @@ def test_positions(client: Client) -> None:
     assert client.positions.read("18SUJ2306").utm.easting_m == 323500.0
 
 
-def test_norths(client: Client) -> None:
-    # WMM2025 report, table of test values: 2025.0, height 0, latitude -80, longitude 240. Last digits 0.01 degree, 0.1 nT.
-    norths = client.norths.at(LatLon(-80.0, 240.0), datetime.date(2025, 1, 1), height_m=0.0)
+# WMM2025 report, table of test values at 2025.0: latitude, longitude, height, then D, I, change of D a year, H and F. The
+# last digits are 0.01 degree and 0.1 nT; the service rounds its nT to 0.1 too.
+WMM2025 = {
+    "at the ellipsoid": (-80.0, 240.0, 0.0, 68.78, -72.00, -0.12, 16898.1, 54698.2),
+    "100 km up": (80.0, 0.0, 100_000.0, 0.85, 83.26, 0.52, 6216.7, 52964.9),
+}
+
+
+@pytest.mark.parametrize("row", WMM2025.values(), ids=WMM2025.keys())
+def test_norths(client: Client, row: tuple[float, ...]) -> None:
+    lat_deg, lon_deg, height_m, declination, inclination, change, horizontal, total = row
+    norths = client.norths.at(LatLon(lat_deg, lon_deg), datetime.date(2025, 1, 1), height_m=height_m)
     assert isinstance(norths, Norths)
-    assert norths.declination_deg == pytest.approx(68.78, abs=0.00501)
-    assert norths.inclination_deg == pytest.approx(-72.00, abs=0.00501)
-    assert norths.annual_change_deg == pytest.approx(-0.12, abs=0.00501)
-    assert norths.horizontal_nt == pytest.approx(16898.1, abs=0.101)
-    assert norths.total_nt == pytest.approx(54698.2, abs=0.101)
+    assert norths.declination_deg == pytest.approx(declination, abs=0.00501)
+    assert norths.inclination_deg == pytest.approx(inclination, abs=0.00501)
+    assert norths.annual_change_deg == pytest.approx(change, abs=0.00501)
+    assert norths.horizontal_nt == pytest.approx(horizontal, abs=0.101)
+    assert norths.total_nt == pytest.approx(total, abs=0.101)
+    assert norths.height_m == height_m
     assert norths.date == datetime.date(2025, 1, 1)
     assert norths.decimal_year == 2025.0
-    assert norths.position.lon_deg == -120.0
+    assert norths.position.lon_deg == lon_deg - 360.0 * (lon_deg > 180.0)
 
 
 def test_norths_today(client: Client) -> None:

@@ -34,7 +34,7 @@ def test_a_status_that_may_pass_is_asked_again_with_the_same_body(
     assert [json.loads(request.body) for request in server.received] == [{"position": "33V VE 12 67"}] * 3
     assert len({request.headers["X-Request-ID"] for request in server.received}) == 1
     assert len(waits) == 2
-    assert waits[0] <= 0.2 < waits[1] * 2 <= 0.8
+    assert 0.1 <= waits[0] <= 0.2 <= waits[1] <= 0.4
 
 
 @pytest.mark.parametrize("status", [400, 404, 413, 415, 422, 500])
@@ -130,11 +130,10 @@ def test_a_refused_connection_says_so_and_where(server: MisbehavingServer, waits
 
 
 def test_waits_grow_to_a_bound_and_differ() -> None:
-    longest = [max(wait_s(retry) for _ in range(200)) for retry in range(12)]
-    assert longest == sorted(longest) or longest[-1] <= LONGEST_WAIT_S
-    assert max(longest) <= LONGEST_WAIT_S
-    assert len({wait_s(0) for _ in range(20)}) > 1
-    assert all(0.1 <= wait_s(0) <= 0.2 for _ in range(20))
+    for retry, longest in enumerate([0.2, 0.4, 0.8, 1.6, 3.2, LONGEST_WAIT_S, LONGEST_WAIT_S]):
+        waits = [wait_s(retry) for _ in range(50)]
+        assert all(longest / 2.0 <= wait <= longest for wait in waits)
+        assert len(set(waits)) > 1
 
 
 @pytest.mark.parametrize(
