@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .answers import Caution
 from .caller import Operations
-from .places import Position, PositionInput
+from .places import PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
 __all__ = ["Line", "LineOperations"]
@@ -31,8 +31,8 @@ class Line:
     magnetic_azimuth_deg: float | None
     magnetic_back_azimuth_deg: float | None
     date: datetime.date | None
-    from_: Position
-    to: Position
+    from_: ReadPlace
+    to: ReadPlace
     cautions: tuple[Caution, ...]
     working: tuple[str, ...] | None = None
     raw_json: str = field(default="", repr=False, compare=False)

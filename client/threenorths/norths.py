@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .answers import Caution
 from .caller import Operations
-from .places import Position, PositionInput
+from .places import PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
 __all__ = ["NorthOperations", "Norths"]
@@ -34,7 +34,7 @@ class Norths:
     date: datetime.date
     decimal_year: float
     height_m: float
-    position: Position
+    position: ReadPlace
     cautions: tuple[Caution, ...]
     working: tuple[str, ...] | None = None
     raw_json: str = field(default="", repr=False, compare=False)

@@ -11,6 +11,7 @@ __all__ = [
     "LatLon",
     "Position",
     "PositionInput",
+    "ReadPlace",
     "Ups",
     "UpsCoordinates",
     "Utm",
@@ -115,5 +116,17 @@ class Position:
     written: Written
 
 
+@dataclass(frozen=True, slots=True)
+class ReadPlace:
+    """A place of a request, as the service read it; ``read_as`` has no other reading. [degree]
+
+    Handed to another call, it is the place by latitude and longitude.
+    """
+
+    lat_deg: float
+    lon_deg: float
+    read_as: str
+
+
 #: What is taken for a position: a text in any written form, an object, or a place out of an earlier answer.
-PositionInput = str | LatLon | Utm | Ups | Position | UtmCoordinates | UpsCoordinates
+PositionInput = str | LatLon | Utm | Ups | Position | ReadPlace | UtmCoordinates | UpsCoordinates

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .answers import Caution, North, Unit
 from .caller import Operations
-from .places import Position, PositionInput
+from .places import Position, PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
 __all__ = ["Ray", "RayOperations"]
@@ -18,7 +18,7 @@ class Ray:
     """The place at the end of a ray, and the ray's true azimuths at both ends. [degree], [metre]"""
 
     position: Position
-    from_: Position
+    from_: ReadPlace
     true_azimuth_deg: float
     true_back_azimuth_deg: float
     distance_m: float

@@ -8,7 +8,7 @@ import json
 from typing import Any
 
 from .errors import ArgumentError
-from .places import LatLon, Position, PositionInput, Ups, UpsCoordinates, Utm, UtmCoordinates
+from .places import LatLon, Position, PositionInput, ReadPlace, Ups, UpsCoordinates, Utm, UtmCoordinates
 
 __all__ = ["DateInput", "encode", "given", "position_json"]
 
@@ -26,7 +26,7 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
     match position:
         case str():
             return position
-        case Position():
+        case Position() | ReadPlace():
             return {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg}
         case LatLon():
             return given(**dataclasses.asdict(position))

@@ -46,12 +46,12 @@ def test_a_magnetic_bearing_needs_a_date(refuse):
 def test_no_distance_is_the_place_itself(post):
     for north in ("true", "grid"):
         answer = post("rays", {"from": HUT, "bearing": 100, "north": north, "distance_m": 0})
-        assert answer["position"]["mgrs"] == answer["from"]["mgrs"]
+        assert answer["position"]["mgrs_spaced"] == HUT
 
 
 def test_a_grid_bearing_leads_along_the_map(post):
     answer = post("rays", {"from": HUT, "bearing": 90, "north": "grid", "distance_m": 5000})
-    start, end = answer["from"]["utm"], answer["position"]["utm"]
+    start, end = post("positions", {"position": HUT})["utm"], answer["position"]["utm"]
     assert end["northing_m"] == pytest.approx(start["northing_m"], abs=1e-3)
     assert end["easting_m"] == pytest.approx(start["easting_m"] + 5000 * 0.9997, abs=1)
 

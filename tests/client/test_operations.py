@@ -23,9 +23,9 @@ from threenorths import (
     Line,
     MapDistance,
     Norths,
-    Position,
     PositionRead,
     Ray,
+    ReadPlace,
     Setting,
     Sheet,
     SightFrom,
@@ -221,7 +221,7 @@ def test_a_place_out_of_an_answer_is_a_position(client: Client) -> None:
     line = client.lines.between(read, client.rays.follow(read, 45, "grid", 1000).position)
     assert line.distance_m == pytest.approx(1000.0, abs=0.001)
     assert line.grid_azimuth_deg == pytest.approx(45.0, abs=0.0001)
-    assert isinstance(line.from_, Position)
+    assert isinstance(line.from_, ReadPlace)
     again = client.positions.read(read.utm)
     assert (again.mgrs, again.lat_deg, again.lon_deg) == ("33VVE1235067850", read.lat_deg, read.lon_deg)
 

@@ -11,7 +11,7 @@ from ..lines import Line
 from ..rays import Ray
 from . import words
 from .options import date_option, north_option, number_or_text, position_argument, unit_option
-from .positions import place_rows
+from .positions import place_rows, read_place_rows
 from .running import operation_command
 from .tables import Rows, Tables
 
@@ -19,7 +19,7 @@ __all__ = ["lines", "rays"]
 
 
 def _line_tables(answer: Line) -> Tables:
-    ends = [*place_rows(answer.from_, "From"), *place_rows(answer.to, "To")]
+    ends = [*read_place_rows(answer.from_, "From"), *read_place_rows(answer.to, "To")]
     directions: Rows = [
         ("From north", "true", "grid", "magnetic"),
         (
@@ -50,7 +50,7 @@ def _ray_tables(answer: Ray) -> Tables:
         ("True azimuth back", f"{words.azimuth(answer.true_back_azimuth_deg)} degrees"),
         ("Distance, level", words.length_m(answer.distance_m)),
     ]
-    return [place_rows(answer.position, "Ends at"), [*place_rows(answer.from_, "From"), *ray]]
+    return [place_rows(answer.position, "Ends at"), [*read_place_rows(answer.from_, "From"), *ray]]
 
 
 @operation_command(

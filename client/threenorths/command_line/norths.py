@@ -10,7 +10,7 @@ from ..client import Client
 from ..norths import Norths
 from . import words
 from .options import date_option, position_argument
-from .positions import place_rows
+from .positions import read_place_rows
 from .running import operation_command
 from .tables import Rows, Tables
 
@@ -22,7 +22,7 @@ def _tables(answer: Norths) -> Tables:
     change = words.side(answer.annual_change_deg, "eastward", "westward", places=2)
     dip = words.side(answer.inclination_deg, "below the horizontal", "above the horizontal")
     place = [
-        *place_rows(answer.position),
+        *read_place_rows(answer.position),
         ("Date", f"{answer.date.isoformat()}, by the model {answer.model}"),
     ]
     declination = f"{words.east_west(answer.declination_deg)}{give_or_take}"

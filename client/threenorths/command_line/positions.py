@@ -7,14 +7,14 @@ from typing import Any, get_args
 import click
 
 from ..client import Client
-from ..places import Position, UpsCoordinates, UtmCoordinates
+from ..places import Position, ReadPlace, UpsCoordinates, UtmCoordinates
 from ..positions import PositionRead, Take
 from . import words
 from .options import position_argument
 from .running import operation_command
 from .tables import Rows, Tables
 
-__all__ = ["place_rows", "positions"]
+__all__ = ["place_rows", "positions", "read_place_rows"]
 
 
 def place_rows(place: Position, label: str = "Grid reference") -> Rows:
@@ -22,6 +22,14 @@ def place_rows(place: Position, label: str = "Grid reference") -> Rows:
     return [
         (label, f"{place.mgrs_spaced}, a square of {place.square_m:,.0f} m"),
         ("Latitude, longitude", place.written.decimal_degrees),
+    ]
+
+
+def read_place_rows(place: ReadPlace, label: str = "Place") -> Rows:
+    """A place of the request: what was understood, and where that is."""
+    return [
+        (label, place.read_as),
+        ("Latitude, longitude", words.latitude_longitude(place.lat_deg, place.lon_deg)),
     ]
 
 

@@ -9,6 +9,7 @@ __all__ = [
     "factor",
     "give_or_take",
     "gradians",
+    "latitude_longitude",
     "length_m",
     "mils",
     "side",
@@ -60,6 +61,12 @@ def give_or_take(value_deg: float | None) -> str:
     if value_deg is None:
         return ""
     return f", give or take {value_deg:.{1 if value_deg >= 0.1 else 3}f}"
+
+
+def latitude_longitude(lat_deg: float, lon_deg: float) -> str:
+    """A place to a millionth of a degree, a decimetre: ``62.940000° N, 13.270000° E``."""
+    lat, lon = round(lat_deg, 6), round(lon_deg, 6)
+    return f"{abs(lat):.6f}° {'S' if lat < 0 else 'N'}, {abs(lon):.6f}° {'W' if lon < 0 else 'E'}"
 
 
 def length_m(value_m: float) -> str:

@@ -13,7 +13,6 @@ from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
 from ..navmath.geodesic import check_distinct
 from ..navmath.line import Line, line_between
 from ..navmath.magnetic import check_date
-from ..navmath.position import describe
 from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Rounded
 from .operation import Example, Operation
@@ -22,7 +21,7 @@ from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,
     Position,
-    PositionAnswerSchema,
+    ReadPlaceSchema,
     date_member,
 )
 
@@ -81,8 +80,8 @@ class LineAnswerSchema(CautionedAnswerSchema):
         allow_none=True,
         metadata={"description": "Date of the magnetic azimuths; null where none was given."},
     )
-    from_ = fields.Nested(PositionAnswerSchema, data_key="from", required=True)
-    to = fields.Nested(PositionAnswerSchema, required=True)
+    from_ = fields.Nested(ReadPlaceSchema, data_key="from", required=True)
+    to = fields.Nested(ReadPlaceSchema, required=True)
 
 
 def run(request: dict[str, Any]) -> dict[str, Any]:
@@ -106,8 +105,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         **{name: getattr(line, name) for name in ON_ELLIPSOID},
         **{name: getattr(line, name) if reached else None for name in ON_GRID},
         "date": date,
-        "from_": describe(start),
-        "to": describe(end),
+        "from_": start,
+        "to": end,
         "cautions": [*start.cautions, *end.cautions, *_cautions(line, reached)],
     }
     if request["working"]:

@@ -10,7 +10,6 @@ from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import DateOutsideModelError
 from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODEL_NAME, check_date
 from ..navmath.north import norths_at, norths_cautions
-from ..navmath.position import describe
 from .bearings import POSITION_ERRORS
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
@@ -19,7 +18,7 @@ from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,
     Position,
-    PositionAnswerSchema,
+    ReadPlaceSchema,
     date_member,
 )
 
@@ -60,7 +59,7 @@ class NorthsAnswerSchema(CautionedAnswerSchema):
     date = fields.Date(required=True, metadata={"description": "Date that the answer is for."})
     decimal_year = Rounded("The same as a decimal year.", 6, required=True)
     height_m = Rounded("Height above the WGS 84 ellipsoid. [m]", 3, required=True)
-    position = fields.Nested(PositionAnswerSchema, required=True)
+    position = fields.Nested(ReadPlaceSchema, required=True)
 
 
 def run(request: dict[str, Any]) -> dict[str, Any]:
@@ -77,7 +76,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "date": request["date"],
         "decimal_year": year,
         "height_m": height_m,
-        "position": describe(place),
+        "position": place,
         "cautions": [*place.cautions, *norths_cautions(place.lat_deg, norths)],
     }
     if request["working"]:

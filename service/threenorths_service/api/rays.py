@@ -26,6 +26,7 @@ from .schemas import (
     OperationRequestSchema,
     Position,
     PositionAnswerSchema,
+    ReadPlaceSchema,
     date_member,
     north_member,
     unit_member,
@@ -52,7 +53,7 @@ class RayAnswerSchema(CautionedAnswerSchema):
     """The place at the end, and the azimuths of the ray."""
 
     position = fields.Nested(PositionAnswerSchema, required=True)
-    from_ = fields.Nested(PositionAnswerSchema, data_key="from", required=True)
+    from_ = fields.Nested(ReadPlaceSchema, data_key="from", required=True)
     true_azimuth_deg = Azimuth("Azimuth at the beginning, from true north. [degree]", required=True)
     true_back_azimuth_deg = Azimuth("Azimuth back, from true north at the end. [degree]", required=True)
     distance_m = Rounded("Distance on the ellipsoid. [m]", 4, required=True)
@@ -105,7 +106,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     end = place_from_geodetic(float(ray.lat_deg), float(ray.lon_deg))
     answer = {
         "position": describe(end),
-        "from_": describe(start),
+        "from_": start,
         "true_azimuth_deg": ray.true_azimuth_deg,
         "true_back_azimuth_deg": ray.true_back_azimuth_deg,
         "distance_m": request["distance_m"],

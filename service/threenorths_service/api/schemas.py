@@ -20,6 +20,7 @@ __all__ = [
     "OperationRequestSchema",
     "Position",
     "PositionAnswerSchema",
+    "ReadPlaceSchema",
     "date_member",
     "north_member",
     "unit_member",
@@ -315,6 +316,17 @@ class PositionAnswerSchema(AnswerSchema):
         "Scale of the grid at the place: grid length over length on the ellipsoid.", 10, required=True
     )
     written = fields.Nested(WrittenSchema, required=True)
+
+
+class ReadPlaceSchema(AnswerSchema):
+    """A place of the request, as it was read; `/v1/positions` gives it in every form."""
+
+    lat_deg = Rounded("Geodetic latitude, north positive. [degree]", POSITION_PLACES, required=True)
+    lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", POSITION_PLACES, required=True)
+    read_as = fields.String(
+        required=True,
+        metadata={"description": "What was understood, written so that it can be read in one way only."},
+    )
 
 
 class AzimuthSchema(AnswerSchema):
