@@ -119,7 +119,21 @@ PROBLEM_SCHEMA: dict[str, Any] = {
         "readings": {
             "type": "array",
             "description": "Of an ambiguous or unreadable text: the readings it could have, none of them chosen.",
-            "items": {"type": "object"},
+            "items": {
+                "type": "object",
+                "required": ["read_as", "lat_deg", "lon_deg", "form"],
+                "properties": {
+                    "read_as": {"type": "string", "description": "The reading, written so that it has no other."},
+                    "lat_deg": {"type": "number", "description": "Latitude, north positive. [degree]"},
+                    "lon_deg": {"type": "number", "description": "Longitude, east positive. [degree]"},
+                    "form": {"type": "string", "description": "Form that it was read in."},
+                },
+            },
+        },
+        "sights": {
+            "type": "array",
+            "description": "Of a fix: the indices, from 0, of the sights that the problem is about.",
+            "items": {"type": "integer", "minimum": 0},
         },
     },
 }

@@ -233,7 +233,7 @@ def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[
 def _working(north: str, fix: Fix, sights: list[Sight], reference: str) -> list[str]:
     steps = [
         f"sight {number}: {north} bearing {sight.bearing_deg:.3f} degrees, give or take {sight.sd_deg:g}; "
-        f"{distance / 1000:.2f} km from the fix; misses it by {residual:+.2f} degrees"
+        f"{distance / 1000:.2f} km from the fix; misses it by {round(float(residual), 2) + 0.0:+.2f} degrees"
         for number, (sight, distance, residual) in enumerate(
             zip(sights, fix.distances_m, fix.residuals_deg, strict=True), start=1
         )
