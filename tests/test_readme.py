@@ -23,11 +23,11 @@ def console_examples():
     """Each command after a ``$`` with what is printed below it."""
     for block in blocks("console"):
         for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
-            command, _, output = part.partition("\n")
+            command, _, output = re.sub(r"\\\n\s*", "", part).partition("\n")
             yield command, output
 
 
-@pytest.mark.parametrize(("command", "output"), console_examples(), ids=lambda part: part.split(" -")[0][:40])
+@pytest.mark.parametrize(("command", "output"), list(console_examples()), ids=lambda part: part.split(" -")[0][:40])
 def test_a_console_example_prints_what_the_readme_says(service_url, command, output):
     path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
     done = subprocess.run(

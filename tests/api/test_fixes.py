@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from threenorths_service.api.sights import warranted_digits
 from threenorths_service.navmath.grid import to_grid
 
 DATE = "2026-11-25"
@@ -35,6 +36,14 @@ def test_the_observer_from_three_marks_with_a_compass_error(post, bearing):
     assert answer["compass_error_deg"] == pytest.approx(4, abs=1e-3)
     assert answer["position"]["utm"]["easting_m"] == pytest.approx(414300.5, abs=0.2)
     assert answer["ellipse"]["confidence"] == 0.95
+
+
+@pytest.mark.parametrize(
+    ("semi_major_m", "digits"),
+    [(0.3, 5), (19, 5), (20, 4), (199, 4), (200, 3), (2000, 2), (250_000, 0), (9e6, 0)],
+)
+def test_a_fix_is_written_no_finer_than_it_is_known(semi_major_m, digits):
+    assert warranted_digits(semi_major_m) == digits
 
 
 def test_a_mixture_of_notations_and_deviations(post, bearing):

@@ -123,7 +123,10 @@ PROBLEM_SCHEMA: dict[str, Any] = {
                 "type": "object",
                 "required": ["read_as", "lat_deg", "lon_deg", "form"],
                 "properties": {
-                    "read_as": {"type": "string", "description": "The reading, written so that it has no other."},
+                    "read_as": {
+                        "type": "string",
+                        "description": "The reading, written so that it has no other.",
+                    },
                     "lat_deg": {"type": "number", "description": "Latitude, north positive. [degree]"},
                     "lon_deg": {"type": "number", "description": "Longitude, east positive. [degree]"},
                     "form": {"type": "string", "description": "Form that it was read in."},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -109,7 +110,14 @@ class EllipseSchema(AnswerSchema):
 class FixAnswerSchema(CautionedAnswerSchema):
     """The place that fits the sights best, and how well it is known."""
 
-    position = fields.Nested(PositionAnswerSchema, required=True)
+    position = fields.Nested(
+        PositionAnswerSchema,
+        required=True,
+        metadata={
+            "description": "The place in every form. Its `mgrs` is written no finer than the ellipse warrants: its square "
+            "is at most half the longer half-axis."
+        },
+    )
     ellipse = fields.Nested(EllipseSchema, required=True)
     crossing_angle_deg = Rounded(
         "Angle at which the lines cross at the fix; of more than two sights, the pair's nearest to a right angle. [degree]",
@@ -210,7 +218,7 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
 def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[str, Any]:
     """A fix as `FixAnswerSchema` has it."""
     place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
-    position = describe(place)
+    position = describe(place, warranted_digits(fix.ellipse.semi_major_m))
     answer = {
         "position": position,
         "ellipse": fix.ellipse,
@@ -228,6 +236,14 @@ def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[
     if request["working"]:
         answer["working"] = _working(request["north"], fix, loaded.sights, position.mgrs_spaced)
     return answer
+
+
+def warranted_digits(semi_major_m: float) -> int:
+    """Digits a side of the coarsest grid reference whose square is at most half the ellipse's longer half-axis.
+
+    A reference to the metre would state a fix of a few hundred metres too surely to whoever hears it read out.
+    """
+    return min(max(5 - math.floor(math.log10(max(semi_major_m / 2.0, 1.0))), 0), 5)
 
 
 def _working(north: str, fix: Fix, sights: list[Sight], reference: str) -> list[str]:
