@@ -26,6 +26,7 @@ CAUTIONS = MappingProxyType(
         "weak_geometry": "The ellipse is long for the distances of the marks: its true outline is curved and reaches further than stated.",
         "near_danger_circle": "The observer is near the circle through the marks, where the compass error and the place are hard to tell apart.",
         "large_compass_error": "The compass error found is over 10 degrees: look for iron, a wrong north or a wrong mark before you trust it.",
+        "zone_in_doubt": "The observer is so near the edge of a grid zone that grid bearings fit one place on its grid and another on the grid next door.",
         "default_sd": "No standard deviation was given for a sight; the default for a hand-held sighting compass was taken.",
         "click_tie": "The angle lies midway between two clicks: both settings are given and are as good as each other.",
         "steep_gradient": "On so steep a gradient a measured slope is hard to walk straight; pace counts are little use.",

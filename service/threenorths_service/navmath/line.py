@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .angle import FloatArray, normalise_azimuth
+from .bearing import back_azimuth
 from .geodesic import COINCIDENT_M, inverse
 from .grid import convergence_and_scale, to_grid, within_reach
 from .magnetic import declination_at
 from .rows import BoolArray
 from .zones import zone_of
 
-__all__ = ["Line", "grid_chord", "line_between"]
+__all__ = ["Line", "grid_chord", "known", "line_between"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +24,9 @@ class Line:
 
     Azimuths are in [0, 360). [degree] A back azimuth is measured at the second place, from the north there. On the
     grid the line is the straight one on the map, so its back azimuth is just opposite. ``line_of_sight_grid_azimuth_deg``
-    is that of the geodesic where it leaves the first place. Where ``distinct`` is false the places are the same and the
-    azimuths mean nothing; where ``grid_reached`` is false the second place is beyond the grid of the first, and so
-    do the values on the grid. The magnetic values are ``None`` without a date.
+    is that of the geodesic where it leaves the first place. Where ``distinct`` is false the places are the same, and
+    all azimuths are NaN; where ``grid_reached`` is false a place is beyond the grid, and all values on the grid are
+    NaN. The magnetic values are ``None`` without a date.
     """
 
     distance_m: FloatArray
@@ -72,41 +73,31 @@ def line_between(
     azimuth_deg, back_azimuth_deg, distance_m = inverse(lat1_deg, lon1_deg, lat2_deg, lon2_deg)
     zone = zone_of(lat1_deg, lon1_deg) if zone is None else zone
     south = np.less(lat1_deg, 0.0) if south is None else south
-    reached = within_reach(lat2_deg, lon2_deg, zone, south)
-    # A place beyond the grid is put where the line begins, so that its projection stays finite.
-    chord_m, chord_deg = grid_chord(
-        lat1_deg,
-        lon1_deg,
-        np.where(reached, lat2_deg, lat1_deg),
-        np.where(reached, lon2_deg, lon1_deg),
-        zone,
-        south,
-    )
+    reached = within_reach(lat1_deg, lon1_deg, zone, south) & within_reach(lat2_deg, lon2_deg, zone, south)
+    chord_m, chord_deg = grid_chord(lat1_deg, lon1_deg, lat2_deg, lon2_deg, zone, south)
     convergence_deg, _ = convergence_and_scale(lat1_deg, lon1_deg, zone, south)
+    declination_deg = back_declination_deg = magnetic_deg = magnetic_back_deg = None
     distinct = distance_m >= COINCIDENT_M
-    declination_deg = back_declination_deg = None
     if decimal_year is not None:
         declination_deg = declination_at(lat1_deg, lon1_deg, decimal_year)
         back_declination_deg = declination_at(lat2_deg, lon2_deg, decimal_year)
+        magnetic_deg = known(normalise_azimuth(azimuth_deg - declination_deg), distinct)
+        magnetic_back_deg = known(normalise_azimuth(back_azimuth_deg - back_declination_deg), distinct)
     return Line(
         distance_m=distance_m,
-        true_azimuth_deg=azimuth_deg,
-        true_back_azimuth_deg=back_azimuth_deg,
-        grid_distance_m=chord_m,
-        grid_azimuth_deg=chord_deg,
-        grid_back_azimuth_deg=normalise_azimuth(chord_deg + 180.0),
-        mean_scale_factor=np.where(distinct, chord_m, 1.0) / np.where(distinct, distance_m, 1.0),
-        line_of_sight_grid_azimuth_deg=normalise_azimuth(azimuth_deg - convergence_deg),
+        true_azimuth_deg=known(azimuth_deg, distinct),
+        true_back_azimuth_deg=known(back_azimuth_deg, distinct),
+        grid_distance_m=known(chord_m, reached),
+        grid_azimuth_deg=known(chord_deg, reached & distinct),
+        grid_back_azimuth_deg=known(back_azimuth(chord_deg), reached & distinct),
+        mean_scale_factor=known(chord_m, reached) / known(distance_m, distinct),
+        line_of_sight_grid_azimuth_deg=known(
+            normalise_azimuth(azimuth_deg - convergence_deg), reached & distinct
+        ),
         declination_deg=declination_deg,
         back_declination_deg=back_declination_deg,
-        magnetic_azimuth_deg=None
-        if declination_deg is None
-        else normalise_azimuth(azimuth_deg - declination_deg),
-        magnetic_back_azimuth_deg=(
-            None
-            if back_declination_deg is None
-            else normalise_azimuth(back_azimuth_deg - back_declination_deg)
-        ),
+        magnetic_azimuth_deg=magnetic_deg,
+        magnetic_back_azimuth_deg=magnetic_back_deg,
         distinct=distinct,
         grid_reached=reached,
     )
@@ -124,3 +115,8 @@ def grid_chord(
     start, end = to_grid(lat1_deg, lon1_deg, zone, south), to_grid(lat2_deg, lon2_deg, zone, south)
     east, north = end.easting_m - start.easting_m, end.northing_m - start.northing_m
     return np.hypot(east, north), normalise_azimuth(np.degrees(np.arctan2(east, north)))
+
+
+def known(values: FloatArray, mask: BoolArray) -> FloatArray:
+    """The values, NaN where the mask is not set; a numpy scalar for scalars."""
+    return np.where(mask, values, np.nan)[()]

@@ -11,17 +11,17 @@ from .angle import FloatArray, normalise_azimuth, normalise_signed
 from .errors import AnglesMissingError
 from .geodesic import direct
 from .grid import convergence_and_scale, within_reach
-from .line import grid_chord
+from .line import grid_chord, known
 from .magnetic import declination_at
 from .rows import BoolArray
 from .zones import zone_of
 
 __all__ = ["Ray", "ray_from"]
 
-#: The chord and the line of sight part by far less at one end than the step before: this many steps reach the rounding.
-MOST_STEPS = 10
-#: A turn of the start by less moves the end of a ray of 100 km by under 2 nanometres. [degree]
-STILL_DEG = 1e-12
+#: A step of turning a ray leaves a few hundredths of the last one's miss at the grid's reach, and far less inside it.
+MOST_STEPS = 20
+#: The far end is this near to where it should be: above the rounding of grid coordinates. [metre]
+STILL_M = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +29,8 @@ class Ray:
     """The ends of rays: arrays of the shape of the starts.
 
     ``true_azimuth_deg`` is the ray's at the start and ``true_back_azimuth_deg`` at the end, back, each from true north
-    there. Where ``grid_reached`` is false the end of a grid ray is beyond its grid, and its values mean nothing; it is
-    true for all other rays. [degree]
+    there. [degree] Where ``grid_reached`` is false the end of a grid ray is beyond its grid, and all its values are NaN;
+    it is true for all other rays.
     """
 
     lat_deg: FloatArray
@@ -104,21 +104,19 @@ def _along_the_map(
     """The geodesic whose ends lie on the map in the direction asked: its start is turned until they do."""
     convergence_deg, _ = convergence_and_scale(lat_deg, lon_deg, zone, south)
     azimuth_deg = np.add(grid_azimuth_deg, convergence_deg)
-    moves = np.greater(distance_m, 0.0)
     for _ in range(MOST_STEPS):
         end_lat, end_lon, back_azimuth_deg = direct(lat_deg, lon_deg, azimuth_deg, distance_m)
-        reached = within_reach(end_lat, end_lon, zone, south)
-        usable = reached & moves
-        _, chord_deg = grid_chord(
-            lat_deg,
-            lon_deg,
-            np.where(usable, end_lat, lat_deg),
-            np.where(usable, end_lon, lon_deg),
-            zone,
-            south,
-        )
-        miss_deg = np.where(usable, normalise_signed(np.subtract(grid_azimuth_deg, chord_deg)), 0.0)
-        if np.abs(miss_deg).max(initial=0.0) < STILL_DEG:
+        reached = within_reach(lat_deg, lon_deg, zone, south) & within_reach(end_lat, end_lon, zone, south)
+        _, chord_deg = grid_chord(lat_deg, lon_deg, end_lat, end_lon, zone, south)
+        # Beyond the reach the map is too stretched to steer by; a ray that ends there is refused, not followed.
+        miss_deg = np.where(reached, normalise_signed(np.subtract(grid_azimuth_deg, chord_deg)), 0.0)
+        if np.max(np.abs(np.radians(miss_deg)) * distance_m, initial=0.0) < STILL_M:
             break
         azimuth_deg = azimuth_deg + miss_deg
-    return Ray(end_lat, end_lon, normalise_azimuth(azimuth_deg), back_azimuth_deg, reached)
+    return Ray(
+        known(end_lat, reached),
+        known(end_lon, reached),
+        known(normalise_azimuth(azimuth_deg), reached),
+        known(back_azimuth_deg, reached),
+        reached,
+    )

@@ -1,0 +1,98 @@
+"""Where lines of sight cross: places to start an adjustment from.
+
+The ellipsoid is laid on a sphere by the conformal latitude, which keeps every direction at every place; geodesics
+there are great circles to a few metres in a hundred kilometres. Each line is the plane of its great circle, named by
+its unit normal; two planes meet in the line through their two antipodal crossings. Conformal latitude: C. F. F.
+Karney, "Transverse Mercator with an accuracy of a few nanometers", Journal of Geodesy 85(8), 475-485, 2011,
+doi:10.1007/s00190-011-0445-3, eqs 7 to 9.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from .angle import FloatArray
+from .ellipsoid import ECCENTRICITY
+
+__all__ = ["crossing_places", "line_angles"]
+
+#: Crossings of two lines that are tried, those nearest to a right angle first; each costs its geodesics.
+MOST_PAIRS = 60
+
+#: Planes nearer to each other than this have no crossing that could be computed. [radian]
+SMALLEST_ANGLE = 1e-9
+
+
+def crossing_places(
+    lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray, sd_deg: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Candidate crossings of lines through known places, of the two antipodal ones those nearer to the places.
+
+    The lines run both ways: a crossing may lie behind a place. All parameters have shape (n,), in degrees.
+
+    Returns
+    -------
+    lat_deg, lon_deg : ndarray, shape (k,)
+        For three lines or more first the place that all pass nearest to, for their standard deviations; then the
+        crossings of pairs.
+    """
+    place, normal = _planes(lat_deg, lon_deg, true_azimuth_deg)
+    first, second = np.array(list(combinations(range(len(place)), 2))).T
+    crossing = np.cross(normal[first], normal[second])
+    sine = np.linalg.norm(crossing, axis=1)
+    best = np.argsort(-sine, kind="stable")[:MOST_PAIRS]
+    best = best[sine[best] > SMALLEST_ANGLE]
+    points = crossing[best] / sine[best, None]
+    if len(place) > 2:
+        points = np.vstack((_nearest_to_all(place, normal, sd_deg), points))
+    toward = np.where(points @ place.sum(axis=0) < 0.0, -1.0, 1.0)
+    return _geodetic(points * toward[:, None])
+
+
+def line_angles(lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray) -> FloatArray:
+    """The angle between each two lines where they cross, in [0, 90]; shape (n, n). [degree]"""
+    normal = _planes(lat_deg, lon_deg, true_azimuth_deg)[1]
+    sine = np.linalg.norm(np.cross(normal[:, None], normal[None, :]), axis=2)
+    return np.asarray(np.degrees(np.arctan2(sine, np.abs(normal @ normal.T))))
+
+
+def _planes(
+    lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Unit vectors of the places on the conformal sphere and of the normals of their great circles; shape (n, 3)."""
+    latitude, lon, azimuth = np.radians(lat_deg), np.radians(lon_deg), np.radians(true_azimuth_deg)
+    sine, cosine = np.sin(latitude), np.cos(latitude)
+    stretch = np.sinh(ECCENTRICITY * np.arctanh(ECCENTRICITY * sine))
+    # Eq. 9 times the cosine of the latitude, which keeps the poles finite.
+    latitude = np.arctan2(sine * np.hypot(1.0, stretch) - stretch, cosine)
+    sine, cosine, zero = np.sin(latitude), np.cos(latitude), np.zeros_like(lon)
+    place = np.stack((cosine * np.cos(lon), cosine * np.sin(lon), sine), axis=-1)
+    north = np.stack((-sine * np.cos(lon), -sine * np.sin(lon), cosine), axis=-1)
+    east = np.stack((-np.sin(lon), np.cos(lon), zero), axis=-1)
+    return place, np.sin(azimuth)[:, None] * north - np.cos(azimuth)[:, None] * east
+
+
+def _nearest_to_all(place: FloatArray, normal: FloatArray, sd_deg: FloatArray) -> FloatArray:
+    """The point whose weighted offsets from the planes have the least sum of squares; shape (3,)."""
+    weight = sd_deg**-2
+    for _ in range(
+        2
+    ):  # a line's offset counts for less the farther it has run, which is known the second time
+        point = np.linalg.eigh((normal * weight[:, None]).T @ normal)[1][:, 0]
+        run = np.linalg.norm(np.cross(place, point), axis=1)
+        weight = 1.0 / (sd_deg * np.maximum(run, SMALLEST_ANGLE)) ** 2
+    return point
+
+
+def _geodetic(point: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Geodetic latitudes and longitudes of points on the conformal sphere, shape (k, 3). [degree]"""
+    x, y, z = point.T
+    from_axis = np.maximum(np.hypot(x, y), 1e-300)
+    isometric = np.arcsinh(z / from_axis)
+    tangent = z / from_axis
+    for _ in range(8):  # each round gains a factor of the eccentricity squared, 1/150
+        sine = tangent / np.hypot(1.0, tangent)
+        tangent = np.sinh(isometric + ECCENTRICITY * np.arctanh(ECCENTRICITY * sine))
+    return np.degrees(np.arctan(tangent)), np.degrees(np.arctan2(y, x))

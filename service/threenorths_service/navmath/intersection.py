@@ -1,0 +1,79 @@
+"""Intersection: a distant place fixed by bearings toward it from two or more known places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from numpy.typing import ArrayLike
+
+from .adjustment import Model, Predict
+from .angle import FloatArray, normalise_azimuth
+from .crossing import crossing_places, line_angles
+from .errors import ParallelSightsError
+from .fix import Fix, check_ahead, check_not_parallel, crossings_of, fix_of, settle
+from .geodesic import inverse
+from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
+
+__all__ = ["intersect"]
+
+
+def intersect(
+    sights: Sequence[Sight],
+    north: str,
+    decimal_year: float | None = None,
+    zone: ArrayLike | None = None,
+    south: ArrayLike | None = None,
+) -> Fix:
+    """The place that bearings from known observers meet at.
+
+    Parameters
+    ----------
+    sights : sequence of Sight
+        Two or more, each with the observer's place and the bearing read there toward the place sought.
+    north : str
+        The north that all bearings are from: "true", "grid" or "magnetic".
+    decimal_year : float, optional
+        Needed for magnetic bearings; each takes the declination of its own observer's place.
+    zone, south : optional
+        The grid of grid bearings, one or each observer's; where none is given, each observer's own by the zone rule.
+
+    Raises
+    ------
+    TooFewSightsError, OutOfRangeError, AnglesMissingError
+        From `table_of` and `angle_from_true_north`.
+    OutsideGridError
+        A known place is beyond the reach of the grid that is given.
+    CoincidentPointsError
+        All observers are at one place, or the sights meet at an observer.
+    ParallelSightsError
+        No two sights cross at more than their standard deviations can tell from parallel; two observers who look at
+        each other are parallel too.
+    SightsCrossBehindError
+        Sights point away from where the lines cross, of the two such places on the globe the nearer.
+    NoSolutionError
+        The adjustment did not come to rest.
+    """
+    table = table_of(sights, needed=2)
+    if north == "grid" and zone is not None:
+        check_grid_reaches(table, zone, south)
+    turn = angle_from_true_north(north, table.lat_deg, table.lon_deg, decimal_year, zone, south)
+    true_azimuth = normalise_azimuth(table.bearing_deg + turn)
+    angles = line_angles(table.lat_deg, table.lon_deg, true_azimuth)
+    crossings = crossings_of(angles, table.sd_deg, distinct_places(table, needed=2))
+    check_not_parallel(crossings)
+    model = Model(_prediction(table), true_azimuth, table.sd_deg)
+    found = settle(model, *crossing_places(table.lat_deg, table.lon_deg, true_azimuth, table.sd_deg))
+    check_ahead(found, crossings)
+    if found.covariance is None:
+        raise ParallelSightsError("the sights do not fix a place", member="sights")
+    return fix_of(model, table, found, found.covariance)
+
+
+def _prediction(table: SightTable) -> Predict:
+    """True azimuths from the observers toward candidate places."""
+
+    def predict(lat_deg: FloatArray, lon_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+        azimuth, _back, distance = inverse(table.lat_deg, table.lon_deg, lat_deg[:, None], lon_deg[:, None])
+        return azimuth, distance
+
+    return predict

@@ -1,0 +1,179 @@
+"""Resection: the observer's own place fixed by bearings taken there to known marks.
+
+Every reading is predicted at the place sought itself: its true azimuth toward the mark, less the declination or the
+convergence there, which move as the place does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import islice
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .adjustment import Adjustment, Model, Predict, wrap_line
+from .angle import FloatArray
+from .cautions import Caution, caution
+from .compass_error import (
+    check_compass_error,
+    check_compass_error_solvable,
+    check_off_danger_circle,
+    compass_cautions,
+)
+from .errors import NavigationError, NoSolutionError, ParallelSightsError
+from .fix import Crossings, Fix, check_ahead, check_not_parallel, crossings_of, fix_of, pointing_away, settle
+from .geodesic import inverse
+from .grid import zone_of
+from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
+from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
+
+__all__ = ["resect"]
+
+#: Grid zones that are tried for the observer's own.
+MOST_GRIDS = 4
+
+
+def resect(
+    sights: Sequence[Sight],
+    north: str,
+    decimal_year: float | None = None,
+    solve_compass_error: bool = False,
+    zone: int | None = None,
+    south: bool | None = None,
+) -> Fix:
+    """The place from which bearings to known marks were read.
+
+    Parameters
+    ----------
+    sights : sequence of Sight
+        Two or more, each with a mark's place and the bearing read toward it.
+    north : str
+        The north that all bearings are from: "true", "grid" or "magnetic".
+    decimal_year : float, optional
+        Needed for magnetic bearings.
+    solve_compass_error : bool
+        Whether to solve for an angle that every reading has too much, as well. It needs three marks. Only the angles
+        between the marks then place the observer.
+    zone, south : optional
+        The grid of grid bearings; where none is given, that of the observer's own zone by the rule.
+
+    Raises
+    ------
+    TooFewSightsError, OutOfRangeError, AnglesMissingError
+        From `table_of` and `angle_from_true_north`.
+    OutsideGridError
+        A known place is beyond the reach of the grid that is given.
+    CoincidentPointsError
+        There are too few different marks, or the sights put the observer at a mark.
+    ParallelSightsError
+        The marks are in a line with the observer, within what the sights can tell.
+    CompassErrorUnsolvableError, DangerCircleError
+        The place and the compass error cannot be told apart.
+    SightsCrossBehindError
+        Sights point away from their marks at the place where the lines cross.
+    NoSolutionError
+        The adjustment did not come to rest.
+    """
+    needed = 3 if solve_compass_error else 2
+    table = table_of(sights, needed)
+    apart = distinct_places(table, needed)
+    # All sights leave one place, so the lines cross at their readings' differences.
+    angles = np.abs(wrap_line(table.bearing_deg[:, None] - table.bearing_deg[None, :]))
+    crossings = crossings_of(angles, table.sd_deg, apart)
+    if solve_compass_error:
+        check_compass_error_solvable(crossings)
+        check_off_danger_circle(table, apart)
+    else:
+        check_not_parallel(crossings)
+    if north == "grid":
+        if zone is None:
+            return _fix_on_own_grid(table, crossings, solve_compass_error)
+        check_grid_reaches(table, zone, south)
+    predict = _prediction(table, north, decimal_year, zone, south)
+    return _fix(table, crossings, predict, solve_compass_error)
+
+
+def _prediction(
+    table: SightTable, north: str, decimal_year: float | None, zone: int | None, south: bool | None
+) -> Predict:
+    """Bearings from candidate places toward the marks, from the named north at each place."""
+
+    def predict(lat_deg: FloatArray, lon_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+        azimuth, _back, distance = inverse(lat_deg[:, None], lon_deg[:, None], table.lat_deg, table.lon_deg)
+        turn = angle_from_true_north(north, lat_deg, lon_deg, decimal_year, zone, south)
+        return azimuth - turn[:, None], distance
+
+    return predict
+
+
+def _fix(table: SightTable, crossings: Crossings, predict: Predict, solve_compass_error: bool) -> Fix:
+    model = Model(predict, table.bearing_deg, table.sd_deg, solve_compass_error)
+    found = _settle(model, table)
+    if not solve_compass_error:
+        check_ahead(found, crossings)
+        if found.covariance is None:
+            raise ParallelSightsError("the sights do not fix a place", member="sights")
+        return fix_of(model, table, found, found.covariance)
+    covariance = check_compass_error(table, found)
+    check_ahead(found, crossings)  # only now: near the danger circle sights point anywhere
+    fix = fix_of(model, table, found, covariance)
+    return replace(fix, cautions=(*fix.cautions, *compass_cautions(fix, covariance)))
+
+
+def _settle(model: Model, table: SightTable) -> Adjustment:
+    """Settled from the places that geometry suggests or, where that fails, from all around the marks."""
+    suggest = places_by_angles if model.solve_compass_error else places_by_back_bearings
+    lat, lon = suggest(model, table)
+    try:
+        found = settle(model, lat, lon)
+    except NoSolutionError:
+        found = None
+    if found is not None and not pointing_away(found):
+        return found
+    more_lat, more_lon = places_all_around(table)
+    return settle(model, np.append(lat, more_lat), np.append(lon, more_lon))
+
+
+def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_error: bool) -> Fix:
+    """The fix whose grid bearings are from the grid of the zone that it lies in.
+
+    Which zone that is shows only afterwards, so the zones of the marks are tried, and any other that a fix falls in.
+    Near a zone's edge two fixes, or none, can agree with their own zone: then the first is cautioned.
+    """
+    grids = _grids_of(table.lat_deg, table.lon_deg)
+    fixes: list[Fix] = []
+    failures: list[NavigationError] = []
+    for zone, south in islice(grids, MOST_GRIDS):  # grows where a fix falls in a zone that was not tried
+        try:
+            predict = _prediction(table, "grid", None, zone, south)
+            fix = _fix(table, crossings, predict, solve_compass_error)
+        except NavigationError as error:
+            failures.append(error)
+            continue
+        fixes.append(replace(fix, grid_zone=zone))
+        grids.extend(grid for grid in _grids_of(fix.lat_deg, fix.lon_deg) if grid not in grids)
+    agreeing = [fix for fix in fixes if int(zone_of(fix.lat_deg, fix.lon_deg)) == fix.grid_zone]
+    if len(agreeing) == 1:
+        return agreeing[0]
+    if len(fixes) < 2:
+        raise failures[0]
+    first, second = (agreeing or fixes)[:2]
+    return replace(first, cautions=(*first.cautions, _zone_in_doubt(first, second)))
+
+
+def _grids_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> list[tuple[int, bool]]:
+    """The zones that places lie in by the rule, each once, in their order; with the hemisphere, which UPS needs."""
+    zones = np.atleast_1d(zone_of(lat_deg, lon_deg))
+    souths = (zones == 0) & np.less(np.atleast_1d(lat_deg), 0.0)
+    return list(dict.fromkeys(zip(zones.tolist(), souths.tolist(), strict=True)))
+
+
+def _zone_in_doubt(first: Fix, second: Fix) -> Caution:
+    apart = float(inverse(first.lat_deg, first.lon_deg, second.lat_deg, second.lon_deg)[2])
+    return caution(
+        "zone_in_doubt",
+        f"At the edge of a grid zone: the bearings fit here on the grid of zone {first.grid_zone}, and {apart:.0f} m "
+        f"away on that of zone {second.grid_zone}. Name the zone that they were read on.",
+    )
