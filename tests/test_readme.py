@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from threenorths import Client
+
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 WRITTEN_URL = "http://127.0.0.1:8080"
 
@@ -27,7 +29,9 @@ def console_examples():
             yield command, output
 
 
-@pytest.mark.parametrize(("command", "output"), list(console_examples()), ids=lambda part: part.split(" -")[0][:40])
+@pytest.mark.parametrize(
+    ("command", "output"), list(console_examples()), ids=lambda part: part.split(" -")[0][:40]
+)
 def test_a_console_example_prints_what_the_readme_says(service_url, command, output):
     path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
     done = subprocess.run(
@@ -61,3 +65,23 @@ def test_the_two_commands_exist_and_can_be_run():
     (commands,) = blocks("sh")
     for line in commands.splitlines():
         assert os.access(Path(__file__).parents[1] / line.split()[0], os.X_OK), line
+
+
+def written_positions():
+    """The spellings that the paragraph on positions shows, without the objects."""
+    (paragraph,) = re.findall(r"^\*\*Positions\*\* are read as.*?\n\n", README, re.MULTILINE | re.DOTALL)
+    texts = [" ".join(text.split()) for text in re.findall(r"`([^`]+)`", paragraph)]
+    return [text for text in texts if not text.startswith("{")]
+
+
+@pytest.mark.parametrize("text", written_positions())
+def test_every_spelling_that_the_readme_shows_is_read(service_url, text):
+    with Client(service_url) as client:
+        read = client.positions.read(text)
+    # All but the polar one are the invented hut's, to what each is written to.
+    if not text.startswith("Z"):
+        assert (round(read.lat_deg, 2), round(read.lon_deg, 2)) == (62.94, 13.27)
+
+
+def test_the_readme_s_spellings_were_found():
+    assert len(written_positions()) >= 8
