@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 
 import pytest
 
+from threenorths_service.api import readiness
 from threenorths_service.navmath.cautions import CAUTIONS
 
 
@@ -65,6 +67,14 @@ def test_the_service_tells_its_health(client, path, member):
     answer = client.get(path)
     assert answer.status_code == 200
     assert answer.get_json()[member]
+
+
+def test_a_service_that_computes_wrong_is_not_ready(client, monkeypatch):
+    wrong = dataclasses.replace(readiness.KNOWN_ANSWERS[0], value=33.4)
+    monkeypatch.setattr(readiness, "KNOWN_ANSWERS", (wrong,))
+    answer = client.get("/readyz")
+    assert answer.status_code == 503
+    assert "lat_deg" in answer.get_json()["answers"][0]
 
 
 def test_the_cautions_page_explains_every_caution(client):

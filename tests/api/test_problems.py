@@ -14,6 +14,7 @@ from threenorths_service.api.problems import KINDS
 from threenorths_service.navmath.errors import NavigationError, all_errors
 
 GOOD = {"position": "33V VK 12345 67890"}
+UTM = {"zone": 33, "hemisphere": "north", "easting_m": 5e5, "northing_m": 7e6}
 
 
 def check_problem(answer, status, code):
@@ -146,8 +147,8 @@ def test_a_body_cut_short_of_its_length(service_url):
         ({"position": {"lat_deg": "1", "lon_deg": 0}}, "/position/lat_deg", "wrong_type", "1", "a number from -90 to 90"),
         ({"position": {"lat_deg": 1}}, "/position/lon_deg", "missing_member", None, None),
         ({"position": {"lat_deg": 1, "lon_deg": 1, "datum": "ED50"}}, "/position/datum", "not_a_choice", "ED50", "WGS84"),
-        ({"position": {"zone": 61, "hemisphere": "north", "easting_m": 5e5, "northing_m": 1}}, "/position/zone", "out_of_range", 61, "a whole number from 1 to 60"),
-        ({"position": {"grid": "ups", "hemisphere": "up", "easting_m": 2e6, "northing_m": 2e6}}, "/position/hemisphere", "not_a_choice", "up", "north, south"),
+        ({"position": {**UTM, "zone": 61}}, "/position/zone", "out_of_range", 61, "a whole number from 1 to 60"),
+        ({"position": {**UTM, "hemisphere": "up"}}, "/position/hemisphere", "not_a_choice", "up", "north, south"),
     ],
 )  # fmt: skip
 def test_a_wrong_member_is_named_with_its_value_and_what_is_allowed(

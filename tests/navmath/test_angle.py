@@ -31,7 +31,9 @@ def test_a_signed_angle_is_brought_into_the_half_open_half_circles(angle, expect
     assert not (signed == 0 and np.signbit(signed))
 
 
-@pytest.mark.parametrize(("lon", "expected"), [(180, -180), (-180, -180), (359, -1), (190, -170), (12.3456789, 12.3456789)])
+@pytest.mark.parametrize(
+    ("lon", "expected"), [(180, -180), (-180, -180), (359, -1), (190, -170), (12.3456789, 12.3456789)]
+)
 def test_a_longitude_is_brought_into_its_range(lon, expected):
     assert float(normalise_longitude(lon)) == expected
 

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from published import rows
 
+from published import rows
 from threenorths_service.navmath.angle import from_degrees, normalise_signed, to_degrees
 from threenorths_service.navmath.bearing import (
     NORTHS,
@@ -45,7 +45,10 @@ def test_the_handbook_s_conversions(row, bearing, north, angle, target, expected
     assert getattr(azimuths_from(bearing, north, grid_magnetic(angle)), target) == expected
 
 
-@pytest.mark.parametrize(("row", "unit", "azimuth", "back"), [("back-az-deg", "deg", 65, 245), ("back-az-mil", "mil", 1150, 4350), ("back-az-180", "deg", 180, 0)])
+@pytest.mark.parametrize(
+    ("row", "unit", "azimuth", "back"),
+    [("back-az-deg", "deg", 65, 245), ("back-az-mil", "mil", 1150, 4350), ("back-az-180", "deg", 180, 0)],
+)
 def test_the_handbook_s_back_azimuths(row, unit, azimuth, back):
     assert str(back) in HANDBOOK[row]["expected"]
     assert from_degrees(back_azimuth(to_degrees(azimuth, unit)), unit) == pytest.approx(back, abs=1e-9)

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from published import rows
 
+from published import rows
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.compass_setting import (
     bezel_for_azimuth,
@@ -13,7 +13,10 @@ from threenorths_service.navmath.compass_setting import (
 
 # FM 3-25.26, para 9-2: 120 clicks of 3 degrees to the ring; the azimuth divided by 3 is the number of clicks.
 BEZEL = [
-    (float(row["id"].removeprefix("bezel-")), int(row["expected"].split("clicks")[0].split()[0].split(".")[0]))
+    (
+        float(row["id"].removeprefix("bezel-")),
+        int(row["expected"].split("clicks")[0].split()[0].split(".")[0]),
+    )
     for row in rows("handbook_examples")
     if row["id"].startswith("bezel-") and row["id"] != "bezel-359"
 ]
@@ -67,12 +70,17 @@ def test_the_nearest_click_is_within_half_a_click_and_no_other_is_nearer(azimuth
     setting = bezel_for_azimuth(azimuth, click)
     assert abs(setting.nearest.residual_deg) <= click / 2 + 1e-9
     assert abs(setting.nearest.residual_deg) <= abs(setting.other.residual_deg) + 1e-9
-    assert abs(normalise_signed(setting.nearest.clicks * click - azimuth) - setting.nearest.residual_deg) < 1e-9
+    assert (
+        abs(normalise_signed(setting.nearest.clicks * click - azimuth) - setting.nearest.residual_deg) < 1e-9
+    )
 
 
 @given(st.floats(-179.999, 179.999), st.floats(0.1, 90))
 def test_setting_off_east_and_west_mirror_each_other(angle, click):
-    east, west = bezel_for_grid_magnetic_angle(abs(angle), click), bezel_for_grid_magnetic_angle(-abs(angle), click)
+    east, west = (
+        bezel_for_grid_magnetic_angle(abs(angle), click),
+        bezel_for_grid_magnetic_angle(-abs(angle), click),
+    )
     if angle != 0:
         assert east.nearest.clicks == -west.nearest.clicks
         assert east.nearest.set_deg == -west.nearest.set_deg

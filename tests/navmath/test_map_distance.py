@@ -77,7 +77,15 @@ def test_a_slope_and_a_gradient_with_a_scale_tell_the_map_length():
 
 @pytest.mark.parametrize(
     "given_lengths",
-    [{}, {"scale": 1e4}, {"map_mm": 1}, {"ground_m": 1}, {"slope_m": 1}, {"gradient": 0.1}, {"scale": 1e4, "slope_m": 5}],
+    [
+        {},
+        {"scale": 1e4},
+        {"map_mm": 1},
+        {"ground_m": 1},
+        {"slope_m": 1},
+        {"gradient": 0.1},
+        {"scale": 1e4, "slope_m": 5},
+    ],
 )
 def test_too_little_is_refused(given_lengths):
     with pytest.raises(LengthsMissingError):

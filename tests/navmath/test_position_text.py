@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from published import rows
 
+from published import rows
 from threenorths_service.navmath.errors import (
     AmbiguousPositionError,
     NavigationError,

@@ -11,11 +11,11 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
 from .. import __version__
-from .fields import Bearing, DateText
+from .fields import UNKNOWN, Bearing, DateText
 from .map_distances import LARGEST_SCALE, SCALE_PATTERN, Scale
 from .operation import Operation
 from .operations import OPERATIONS
-from .problems import KINDS, MEDIA_TYPE
+from .problems import KINDS, MEDIA_TYPE, problem_body
 from .replies import JSON_MEDIA_TYPE
 from .schemas import Position
 
@@ -59,7 +59,7 @@ def description() -> dict[str, Any]:
             "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
         },
         servers=[{"url": "/", "description": "This service"}],
-        tags=[{"name": operation.name, "description": operation.summary} for operation in OPERATIONS],
+        tags=[{"name": operation.name} for operation in OPERATIONS],
     )
     converter = plugin.converter
     assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
@@ -69,7 +69,7 @@ def description() -> dict[str, Any]:
     spec.components.schema("Problem", PROBLEM_SCHEMA)
     for kind in KINDS.values():
         if kind.code in ANY_OPERATION_PROBLEMS:
-            spec.components.response(f"problem_{kind.code}", _problem_response(kind.explanation))
+            spec.components.response(f"problem_{kind.code}", _problem_response(kind.code, kind.explanation))
     for operation in OPERATIONS:
         spec.path(path=operation.path, operations={"post": _operation(operation)})
     return spec.to_dict()
@@ -169,8 +169,9 @@ def _operation(operation: Operation) -> dict[str, Any]:
             },
             **{str(KINDS[code].status): f"problem_{code}" for code in ANY_OPERATION_PROBLEMS},
             "422": _problem_response(
+                "invalid_request",
                 "The request does not fit its description, or has no answer. Codes: "
-                + ", ".join(f"`{code}`" for code in codes)
+                + ", ".join(f"`{code}`" for code in codes),
             ),
         },
     }
@@ -180,8 +181,12 @@ def _example(operation: Operation, example: Any) -> dict[str, Any]:
     return {"summary": example.summary, "value": operation.answer_to(dict(example.request))}
 
 
-def _problem_response(text: str) -> dict[str, Any]:
-    return {"description": text, "content": {MEDIA_TYPE: {"schema": "Problem"}}}
+def _problem_response(code: str, text: str) -> dict[str, Any]:
+    example = problem_body(code, KINDS[code].title, "call-17")
+    if code == "invalid_request":
+        complaint = {"pointer": "/wrking", "code": UNKNOWN.code, "detail": str(UNKNOWN), "value": True}
+        example.update(detail="1 member is wrong: /wrking", errors=[complaint])
+    return {"description": text, "content": {MEDIA_TYPE: {"schema": "Problem", "example": example}}}
 
 
 def _schema_name(schema: Any) -> str:

@@ -10,6 +10,7 @@ from ..navmath.cautions import CAUTIONS
 from .openapi import description, description_yaml
 from .operations import OPERATIONS
 from .problems import KINDS
+from .readiness import wrong_answers
 from .replies import PAGE_POLICY, reply
 
 __all__ = ["pages"]
@@ -96,10 +97,9 @@ def alive() -> Response:
 
 @pages.get("/readyz")
 def ready() -> Response:
-    """The mathematics answers: each operation's first example is computed."""
-    for operation in OPERATIONS:
-        operation.answer_to(dict(operation.examples[0].request))
-    return reply({"status": "ready"})
+    """The mathematics answers, and answers right."""
+    wrong = wrong_answers()
+    return reply({"status": "wrong", "answers": wrong}, status=503) if wrong else reply({"status": "ready"})
 
 
 @pages.get("/version")

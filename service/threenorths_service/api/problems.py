@@ -16,7 +16,7 @@ from ..navmath.errors import NavigationError, all_errors
 from .fields import Complaint
 from .replies import reply, request_id
 
-__all__ = ["KINDS", "BadBodyError", "ProblemKind", "register_problems"]
+__all__ = ["KINDS", "MEDIA_TYPE", "BadBodyError", "ProblemKind", "problem_body", "register_problems"]
 
 MEDIA_TYPE = "application/problem+json"
 #: A value longer than this is shortened where it is quoted back.
@@ -150,18 +150,24 @@ def register_problems(app: Flask) -> None:
 def _problem(
     code: str, detail: str, *, status: int | None = None, name: str | None = None, **members: Any
 ) -> Response:
-    kind = KINDS[code]
     name = name or request_id()
-    body = {
+    body = {**problem_body(code, detail, name), **members}
+    if status is not None:
+        body["status"] = status
+    return reply(body, status=body["status"], media_type=MEDIA_TYPE, name=name)
+
+
+def problem_body(code: str, detail: str, name: str) -> dict[str, Any]:
+    """The members of every problem; ``name`` is the request's."""
+    kind = KINDS[code]
+    return {
         "type": f"/problems/{code}",
         "title": kind.title,
-        "status": status or kind.status,
+        "status": kind.status,
         "detail": detail,
         "code": code,
         "request_id": name,
-        **members,
     }
-    return reply(body, status=status or kind.status, media_type=MEDIA_TYPE, name=name)
 
 
 def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:

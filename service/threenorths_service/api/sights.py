@@ -218,7 +218,7 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
 def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[str, Any]:
     """A fix as `FixAnswerSchema` has it."""
     place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
-    position = describe(place, warranted_digits(fix.ellipse.semi_major_m))
+    position = describe(place, warranted_digits(float(fix.ellipse.semi_major_m)))
     answer = {
         "position": position,
         "ellipse": fix.ellipse,
