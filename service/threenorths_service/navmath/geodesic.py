@@ -6,6 +6,9 @@ doi:10.1007/s00190-012-0578-z, through PROJ. They hold for every pair of places.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike
 from pyproj import Geod
@@ -43,7 +46,7 @@ def inverse(
     the meridian of the longitude that was given for the pole. Near the antipode the distance is sound and the
     azimuths are ill-conditioned.
     """
-    azimuth, back_azimuth, distance = _WGS84.inv(*_columns(lon1_deg, lat1_deg, lon2_deg, lat2_deg))
+    azimuth, back_azimuth, distance = _solved(_WGS84.inv, lon1_deg, lat1_deg, lon2_deg, lat2_deg)
     return normalise_azimuth(azimuth), normalise_azimuth(back_azimuth), np.float64(1.0) * distance
 
 
@@ -64,7 +67,7 @@ def direct(
         Latitude, longitude in [-180, 180), and the true azimuth at the end back toward the start, in [0, 360).
         [degree]
     """
-    end_lon, end_lat, back_azimuth = _WGS84.fwd(*_columns(lon_deg, lat_deg, true_azimuth_deg, distance_m))
+    end_lon, end_lat, back_azimuth = _solved(_WGS84.fwd, lon_deg, lat_deg, true_azimuth_deg, distance_m)
     return np.float64(1.0) * end_lat, normalise_longitude(end_lon), normalise_azimuth(back_azimuth)
 
 
@@ -77,6 +80,17 @@ def check_distinct(distance_m: float | FloatArray, member: str | None = None) ->
             value=float(distance_m),
             allowed=f"places at least {COINCIDENT_M} m apart",
         )
+
+
+def _solved(solve: Callable[..., tuple[Any, Any, Any]], *values: ArrayLike) -> tuple[Any, Any, Any]:
+    """The library's solution for values that broadcast, longitudes before latitudes as it wants them."""
+    columns = _columns(*values)
+    shape = columns.shape[1:]
+    if shape and columns.size == len(values):
+        # The library would take an array of one for a number, by a conversion that numpy has deprecated.
+        one, other, third = solve(*columns.ravel().tolist())
+        return np.full(shape, one), np.full(shape, other), np.full(shape, third)
+    return solve(*columns)
 
 
 def _columns(*values: ArrayLike) -> FloatArray:
