@@ -31,12 +31,22 @@ def test_every_notation_says_the_same(post):
     ("bearing", "unit", "expected"),
     [
         (1600, "mil", 90), (6400, "mil", 0), (1575, "mil_6300", 90), (1500, "mil_6000", 90), (100, "grad", 90),
-        ("45 30 15", "deg", 45.504167), ("S 45 W", "deg", 225), ("N 10 W", "mil", 350), (360, "deg", 0), (0, "deg", 0),
+        ("45 30 15", "deg", 45.504167), ("S 45 W", "deg", 225), ("N 10 W", "deg", 350), (360, "deg", 0), (0, "deg", 0),
     ],
 )  # fmt: skip
 def test_every_unit_is_read(post, bearing, unit, expected):
     body = {"bearing": bearing, "unit": unit, "north": "grid", "grid_magnetic_angle_deg": 0}
     assert post("bearings", body)["grid"]["azimuth_deg"] == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize("bearing", ["115", "45 30 15", "N 10 W"])
+def test_a_text_in_degrees_does_not_go_with_another_unit(refuse, bearing):
+    refuse(
+        "bearings",
+        {"bearing": bearing, "unit": "mil", "north": "grid", **PLACE},
+        "unreadable_bearing",
+        "/bearing",
+    )
 
 
 @pytest.mark.parametrize(
@@ -106,21 +116,28 @@ def test_a_sheet_s_angle_that_is_not_carried_is_cautioned(post, extra):
 
 @pytest.mark.parametrize(
     "sources",
-    [
-        {},
-        {**PLACE, "declination_deg": 3},
-        {**PLACE, "sheet": {"grid_magnetic_angle_deg": 3}},
-        {"date": "2026-01-01"},
-    ],
-    ids=["none", "place-and-angle", "place-and-sheet", "date-alone"],
+    [{**PLACE, "declination_deg": 3}, {**PLACE, "sheet": {"grid_magnetic_angle_deg": 3}}],
+    ids=["place-and-angle", "place-and-sheet"],
 )
 def test_the_angles_have_just_one_source(refuse, sources):
-    refuse("bearings", {"bearing": 1, "north": "true", **sources}, "angles_missing")
+    refuse("bearings", {"bearing": 1, "north": "true", **sources}, "angles_conflict")
+
+
+def test_an_angle_that_does_not_reach_is_refused(refuse):
+    refuse("bearings", {"bearing": 1, "north": "true", "grid_magnetic_angle_deg": 3}, "angles_missing")
+
+
+def test_without_any_angle_a_bearing_is_written_in_every_notation_of_its_own_north(post):
+    answer = post("bearings", {"bearing": 1600, "unit": "mil", "north": "grid"})
+    assert (answer["grid"]["azimuth_deg"], answer["grid"]["back_azimuth_mil"]) == (90, 4800)
+    assert answer["true"] is answer["magnetic"] is None
+    assert answer["angles"]["source"] == "none"
+    assert [c["code"] for c in answer["cautions"]] == ["own_north_only"]
 
 
 def test_a_place_without_a_date_is_refused(refuse):
     refuse(
-        "bearings", {"bearing": 1, "north": "true", "position": PLACE["position"]}, "angles_missing", "/date"
+        "bearings", {"bearing": 1, "north": "true", "position": PLACE["position"]}, "date_missing", "/date"
     )
 
 
@@ -150,3 +167,17 @@ def test_the_working_writes_the_sum(post):
         "bearings", {"bearing": 190, "north": "magnetic", "grid_magnetic_angle_deg": 9, "working": True}
     )["working"]
     assert any("grid = magnetic + G = 199.000" in step for step in steps)
+
+
+@pytest.mark.parametrize(
+    ("year", "date"), [(1900, "2026-11-25"), (2100, "2026-11-25"), (2000, "9999-12-31"), (2000, "0001-01-01")]
+)
+def test_a_sheet_s_angle_is_not_carried_for_a_lifetime(refuse, year, date):
+    sheet = {"grid_magnetic_angle_deg": 5.5, "year": year, "annual_change_deg": 0.2}
+    refuse("bearings", {"bearing": 1, "north": "grid", "sheet": sheet, "date": date}, "out_of_range", "/date")
+
+
+def test_a_sheet_of_the_far_future_is_cautioned_too(post):
+    sheet = {"grid_magnetic_angle_deg": 5.5, "year": 2050, "annual_change_deg": 0.2}
+    body = {"bearing": 1, "north": "grid", "sheet": sheet, "date": "2026-11-25"}
+    assert [c["code"] for c in post("bearings", body)["cautions"]] == ["old_sheet"]

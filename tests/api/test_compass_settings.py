@@ -68,7 +68,7 @@ def test_what_does_not_reach_the_compass_is_refused(refuse, body):
     refuse("compass-settings", body, "angles_missing")
 
 
-@pytest.mark.parametrize("click", [0, -3, 0.05, 91])
+@pytest.mark.parametrize("click", [0, -3, 0.05, 46])
 def test_a_click_out_of_range_is_refused(refuse, click):
     refuse(
         "compass-settings",
@@ -76,3 +76,14 @@ def test_a_click_out_of_range_is_refused(refuse, click):
         "invalid_request",
         "/click_deg",
     )
+
+
+@pytest.mark.parametrize(("angle", "turn"), [(14, "clockwise"), (-14, "counterclockwise")])
+def test_the_working_of_an_angle_set_off_is_the_sum_of_that_angle(post, angle, turn):
+    steps = post("compass-settings", {"grid_magnetic_angle_deg": angle, "working": True})["working"]
+    assert "14.000 degrees / 3 degrees a click = 4.67 clicks" in steps
+    assert any(step.startswith(f"nearest: 5 clicks {turn}") for step in steps)
+
+
+def test_an_angle_of_half_a_turn_keeps_its_range(post):
+    assert post("compass-settings", {"grid_magnetic_angle_deg": -180})["declination_scale_deg"] == 180

@@ -82,7 +82,7 @@ def test_the_named_problems(refuse, bearing):
         "too_few_sights",
         "/sights",
     )
-    refuse("resections", {"sights": two, "north": "magnetic"}, "angles_missing", "/date")
+    refuse("resections", {"sights": two, "north": "magnetic"}, "date_missing", "/date")
 
 
 def test_the_danger_circle_is_named(refuse):

@@ -83,5 +83,14 @@ def test_too_little_is_refused(refuse, body):
     refuse("map-distances", body, "lengths_missing")
 
 
-def test_a_length_beyond_the_earth_is_refused(refuse):
-    refuse("map-distances", {"scale": 1e9, "map_mm": 100000}, "out_of_range")
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"scale": 1e9, "map_mm": 100000},
+        {"map_mm": 100000, "ground_m": 0.0001},
+        {"scale": 1e9, "ground_m": 0.0001},
+    ],
+    ids=["beyond-the-earth", "larger-than-life", "too-small-to-draw"],
+)
+def test_lengths_that_no_map_has_are_refused(refuse, body):
+    refuse("map-distances", body, "out_of_range")

@@ -185,6 +185,28 @@ def test_a_long_value_is_quoted_short(client):
     assert len(problem["errors"][0]["value"]) < 300
 
 
+@pytest.mark.parametrize("depth", [250, 300, 1000])
+def test_a_value_nested_too_deep_to_quote_is_still_named(client, depth):
+    body = b'{"position": ' + b'{"a":' * depth + b"1" + b"}" * depth + b"}"
+    answer = client.post("/v1/positions", data=body, content_type="application/json")
+    assert answer.status_code in {400, 422}
+    body = b'{"north": "grid", "bearing": ' + b"[" * depth + b"]" * depth + b"}"
+    answer = client.post("/v1/bearings", data=body, content_type="application/json")
+    assert answer.status_code in {400, 422}
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{"Content-Encoding": "gzip"}, {"Content-Type": "application/json; charset=utf-16"}],
+    ids=["compressed", "charset"],
+)
+def test_a_body_in_another_coding_is_refused(client, headers):
+    headers = {"Content-Type": "application/json", **headers}
+    check_problem(
+        client.post("/v1/positions", data=json.dumps(GOOD), headers=headers), 415, "unsupported_media_type"
+    )
+
+
 def test_a_given_request_id_is_kept_and_a_strange_one_is_not(client):
     kept = client.post("/v1/positions", json={}, headers={"X-Request-ID": "dispatch-17"})
     assert kept.get_json()["request_id"] == kept.headers["X-Request-ID"] == "dispatch-17"

@@ -38,7 +38,7 @@ def test_a_magnetic_bearing_needs_a_date(refuse):
     refuse(
         "rays",
         {"from": HUT, "bearing": 100, "north": "magnetic", "distance_m": 900},
-        "angles_missing",
+        "date_missing",
         "/date",
     )
 

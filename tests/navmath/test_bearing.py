@@ -102,6 +102,11 @@ def test_a_north_that_nothing_ties_is_refused():
         azimuths_from(10, "true", complete_angles(grid_magnetic_angle_deg=4))
 
 
+def test_with_no_angle_known_a_bearing_keeps_its_own_north():
+    turned = azimuths_from(370, "magnetic", NorthAngles())
+    assert (turned.true, turned.grid, turned.magnetic) == (None, None, 10)
+
+
 def test_a_printed_angle_is_carried_by_its_annual_change():
     # TC 3-25.26, page 6-2: Fort Richardson went from 23 E in 1993 to 18 E in 2013, a quarter of a degree a year.
     assert printed_angle_at(23, 1993, -0.25, 2013) == 18

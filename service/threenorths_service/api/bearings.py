@@ -9,10 +9,13 @@ from marshmallow import fields
 from ..navmath.angle import CIRCLE_DIVISIONS, FloatArray, from_degrees
 from ..navmath.angle_text import write_dms, write_quadrant
 from ..navmath.bearing import NORTHS, Azimuths, NorthAngles, azimuths_from, back_azimuth
+from ..navmath.cautions import caution
 from ..navmath.errors import (
     AmbiguousPositionError,
+    AnglesConflictError,
     AnglesMissingError,
     AnglesUnreadableError,
+    DateMissingError,
     DateOutsideModelError,
     InconsistentAnglesError,
     OutOfRangeError,
@@ -45,8 +48,10 @@ POSITION_ERRORS = (
 #: Errors of finding the angles between the norths and of reading a bearing.
 ANGLE_ERRORS = (
     *POSITION_ERRORS,
+    AnglesConflictError,
     AnglesMissingError,
     AnglesUnreadableError,
+    DateMissingError,
     DateOutsideModelError,
     InconsistentAnglesError,
 )
@@ -91,7 +96,7 @@ def every_notation(azimuth_deg: FloatArray | None) -> dict[str, Any] | None:
     return {
         **{f"azimuth_{unit}": from_degrees(azimuth, unit) for unit in CIRCLE_DIVISIONS},
         "azimuth_dms": write_dms(azimuth),
-        "azimuth_quadrant": write_quadrant(azimuth),
+        "azimuth_quadrant": write_quadrant(azimuth, 1),
         "back_azimuth_deg": back,
         "back_azimuth_mil": from_degrees(back, "mil"),
     }
@@ -136,7 +141,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "angles": angles_answer(source.angles, source.source),
         "declination_sd_deg": source.declination_sd_deg,
         "date": source.date,
-        "cautions": source.cautions,
+        "cautions": source.cautions if source.source != "none" else [caution("own_north_only")],
     }
     if request["working"]:
         answer["working"] = [*source.working, *turning_steps(azimuth_deg, request["north"], azimuths)]
@@ -151,7 +156,8 @@ OPERATION = Operation(
         "divisions, gradians, degrees minutes seconds and quadrant notation, with its back bearing. The angles between "
         "the norths come from just one source: a `position` and a `date` (the magnetic model and the grid there); the "
         "angles given (two tell the third; one alone ties two norths); or a `sheet` with the grid-magnetic angle printed "
-        "in its margin, carried to `date` by its annual change where both are given."
+        "in its margin, carried to `date` by its annual change where both are given. With none of these the bearing is only "
+        "written in every notation, from its own north."
     ),
     request=BearingRequestSchema(),
     answer=BearingAnswerSchema(),

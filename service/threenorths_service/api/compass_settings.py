@@ -7,8 +7,7 @@ from typing import Any
 import numpy as np
 from marshmallow import fields
 
-from ..navmath.angle import normalise_azimuth
-from ..navmath.bearing import Azimuths, NorthAngles, azimuths_from
+from ..navmath.bearing import NORTHS, Azimuths, azimuths_from
 from ..navmath.cautions import caution
 from ..navmath.compass_setting import (
     BezelSetting,
@@ -20,7 +19,7 @@ from ..navmath.compass_setting import (
 from ..navmath.errors import AnglesMissingError
 from .bearings import ANGLE_ERRORS, angles_answer, turning_steps
 from .fields import Azimuth, Bearing, Number, Rounded
-from .north_angles import AngleSource, angle_source, bearing_in_degrees, names_a_source
+from .north_angles import AngleSource, angle_source, bearing_in_degrees
 from .operation import AnswerSchema, Example, Operation
 from .schemas import (
     AnglesRequestSchema,
@@ -45,7 +44,7 @@ class CompassSettingRequestSchema(AnglesRequestSchema):
     unit = unit_member()
     north = north_member()
     click_deg = Number(
-        "What one click of the bezel turns. [degree]", minimum=0.1, maximum=90, load_default=3.0
+        "What one click of the bezel turns. [degree]", minimum=0.1, maximum=45, load_default=3.0
     )
 
 
@@ -133,7 +132,9 @@ class CompassSettingAnswerSchema(SettingSchema, CautionedAnswerSchema):
 
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a compass-setting request."""
-    source = _source(request)
+    if "bearing" in request and "north" not in request:
+        raise AnglesMissingError("the bearing's north is not said", member="north", allowed=", ".join(NORTHS))
+    source = angle_source(request)
     grid_magnetic = source.angles.grid_magnetic_angle_deg
     azimuths, steps = _azimuths(request, source)
     if azimuths is None:
@@ -142,9 +143,11 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
                 "the grid-magnetic angle to set off does not follow from what was given",
                 allowed="a position and a date, the grid-magnetic angle, or declination and convergence, or a bearing",
             )
-        bezel = bezel_for_grid_magnetic_angle(grid_magnetic, request["click_deg"])
+        wanted = grid_magnetic
+        bezel = bezel_for_grid_magnetic_angle(wanted, request["click_deg"])
     else:
-        bezel = bezel_for_azimuth(_magnetic(azimuths), request["click_deg"])
+        wanted = _magnetic(azimuths)
+        bezel = bezel_for_azimuth(wanted, request["click_deg"])
     answer = {
         "purpose": PURPOSES[azimuths is None],
         **_setting(bezel.nearest),
@@ -160,32 +163,21 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "cautions": [*source.cautions, *([caution("click_tie")] if bezel.tie else [])],
     }
     if request["working"]:
-        answer["working"] = [*source.working, *steps, *_click_steps(bezel, request["click_deg"])]
+        answer["working"] = [
+            *source.working,
+            *steps,
+            *_click_steps(bezel, request["click_deg"], float(wanted)),
+        ]
     return answer
-
-
-def _source(request: dict[str, Any]) -> AngleSource:
-    """The angles between the norths; a magnetic bearing is set without knowing any."""
-    if request.get("north") == "magnetic" and not names_a_source(request):
-        return AngleSource(NorthAngles(), "given", None, None, [], [])
-    return angle_source(request)
 
 
 def _azimuths(request: dict[str, Any], source: AngleSource) -> tuple[Azimuths | None, list[str]]:
     """The bearing from each north and its steps; a magnetic bearing needs no turning to be set."""
     if "bearing" not in request:
         return None, []
-    north = request.get("north")
-    if north is None:
-        raise AnglesMissingError(
-            "the bearing's north is not said", member="north", allowed="true, grid or magnetic"
-        )
     azimuth_deg = bearing_in_degrees(request["bearing"], request["unit"], "bearing")
-    if north == "magnetic" and source.angles == NorthAngles():
-        azimuths = Azimuths(None, None, normalise_azimuth(azimuth_deg))
-    else:
-        azimuths = azimuths_from(azimuth_deg, north, source.angles)
-    return azimuths, turning_steps(azimuth_deg, north, azimuths)
+    azimuths = azimuths_from(azimuth_deg, request["north"], source.angles)
+    return azimuths, turning_steps(azimuth_deg, request["north"], azimuths)
 
 
 def _magnetic(azimuths: Azimuths) -> Any:
@@ -219,16 +211,14 @@ def _short_way(turn: Turn, click_deg: float) -> dict[str, Any] | None:
     return _counted(clicks if clicks <= circle / 2 else clicks - int(np.rint(circle)))
 
 
-def _click_steps(bezel: BezelSetting, click_deg: float) -> list[str]:
-    nearest = _setting(bezel.nearest)
-    wanted = float(bezel.nearest.set_deg - bezel.nearest.residual_deg) % 360.0
-    if nearest["turn"] != "counterclockwise" and wanted > 180.0:
-        wanted -= 360.0
+def _click_steps(bezel: BezelSetting, click_deg: float, wanted_deg: float) -> list[str]:
+    nearest = bezel.nearest
+    counted = _counted(int(nearest.clicks))
     return [
-        f"{abs(wanted):.3f} degrees / {click_deg:g} degrees a click = {abs(wanted) / click_deg:.2f} clicks",
-        f"nearest: {nearest['clicks']} clicks {nearest['turn']}, which sets {float(bezel.nearest.set_deg):.3f} degrees",
-        f"off by {float(bezel.nearest.residual_deg):+.3f} degrees: 1000 m x tangent = "
-        f"{float(bezel.nearest.off_line_m_per_km):+.1f} m a kilometre, right positive",
+        f"{abs(wanted_deg):.3f} degrees / {click_deg:g} degrees a click = {abs(wanted_deg) / click_deg:.2f} clicks",
+        f"nearest: {counted['clicks']} clicks {counted['turn']}, which sets {float(nearest.set_deg):.3f} degrees",
+        f"off by {float(nearest.residual_deg):+.3f} degrees: 1000 m x tangent = "
+        f"{float(nearest.off_line_m_per_km):+.1f} m a kilometre, right positive",
     ]
 
 

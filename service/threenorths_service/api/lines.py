@@ -10,7 +10,7 @@ from ..navmath.angle import normalise_signed
 from ..navmath.cautions import Caution, caution
 from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
-from ..navmath.geodesic import check_distinct
+from ..navmath.geodesic import COINCIDENT_M
 from ..navmath.line import Line, line_between
 from ..navmath.magnetic import check_date
 from .bearings import POSITION_ERRORS
@@ -99,7 +99,13 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         zone=start.zone,
         south=start.south,
     )
-    check_distinct(line.distance_m, "to")
+    if not line.distinct:
+        raise CoincidentPointsError(
+            "the two places are the same, so no direction from one to the other is defined",
+            member="to",
+            value=request["to"],
+            allowed=f"a place at least {COINCIDENT_M} m from the first",
+        )
     reached = bool(line.grid_reached)
     answer = {
         **{name: getattr(line, name) for name in ON_ELLIPSOID},

@@ -145,16 +145,25 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         rise_m=request.get("rise_m"),
         gradient=_gradient(request),
     )
-    if not SHORTEST <= solved.ground_m <= LONGEST_M:
-        raise OutOfRangeError(
-            f"the ground length comes to {float(solved.ground_m):g} m",
-            allowed=f"a ground length to {LONGEST_M:,.0f} m",
-        )
+    _check_results(solved)
     answer = _in_units(solved, paces_per_100_m)
     answer["cautions"] = _cautions(solved, paces_per_100_m)
     if request["working"]:
         answer["working"] = _working(answer)
     return answer
+
+
+def _check_results(solved: MapDistance) -> None:
+    """Refuse what follows only by numbers that no map has."""
+    for what, value, least, most in (
+        ("the ground length in metres", solved.ground_m, SHORTEST, LONGEST_M),
+        ("the map length in millimetres", solved.map_mm, SHORTEST, math.inf),
+        ("N of the scale 1:N", solved.scale, 1.0, LARGEST_SCALE),
+    ):
+        if value is not None and not least <= value <= most:
+            raise OutOfRangeError(
+                f"{what} comes to {float(value):g}", allowed=f"{what} from {least:g} to {most:,.0f}"
+            )
 
 
 def _in_units(solved: MapDistance, paces_per_100_m: float | None) -> dict[str, Any]:

@@ -11,14 +11,23 @@ from ..navmath.angle_text import read_angle
 from ..navmath.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
 from ..navmath.cautions import Caution, caution
 from ..navmath.decimal_year import decimal_year
-from ..navmath.errors import AnglesMissingError, NavigationError, OutOfRangeError
+from ..navmath.errors import (
+    AnglesConflictError,
+    AnglesMissingError,
+    AnglesUnreadableError,
+    DateMissingError,
+    NavigationError,
+    OutOfRangeError,
+)
 from ..navmath.magnetic import MODEL_NAME, check_date
 from ..navmath.north import norths_at, norths_cautions
 from .places import place_of
 
-__all__ = ["AngleSource", "angle_source", "bearing_in_degrees", "names_a_source"]
+__all__ = ["AngleSource", "angle_source", "bearing_in_degrees"]
 
 GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
+#: Declination has turned back on itself within so long at many places: common practice, no source. [year]
+LONGEST_CARRY_YEARS = 60.0
 ONE_SOURCE = "just one of: a position with a date; declination, convergence or grid-magnetic angle; a sheet"
 
 
@@ -34,19 +43,21 @@ class AngleSource:
     working: list[str]
 
 
-def names_a_source(request: dict[str, Any]) -> bool:
-    """Whether ``request`` says anything of the angles between the norths."""
-    return bool(_sources(request))
+#: For a request that says nothing of the angles: its bearing is known from its own north alone.
+NO_ANGLES = AngleSource(NorthAngles(), "given", None, None, [], [])
+
+
+#: For a request that says nothing of the angles: its bearing is known from its own north alone.
+NO_ANGLES = AngleSource(NorthAngles(), "none", None, None, [], [])
 
 
 def angle_source(request: dict[str, Any]) -> AngleSource:
-    """The angles for ``request``, from the one source that it names."""
+    """The angles for ``request``, from the one source that it names; without one, none are known."""
     named = _sources(request)
-    if len(named) != 1:
-        given = " and ".join(named) or "none"
-        raise AnglesMissingError(
-            f"the angles between the norths have one source; given: {given}", allowed=ONE_SOURCE
-        )
+    if len(named) > 1:
+        raise AnglesConflictError(f"the angles are said by {' and by '.join(named)}", allowed=ONE_SOURCE)
+    if not named:
+        return NO_ANGLES
     if "position" in request:
         return _from_model(request)
     if "sheet" in request:
@@ -58,6 +69,13 @@ def angle_source(request: dict[str, Any]) -> AngleSource:
 def bearing_in_degrees(bearing: float | str, unit: str, member: str) -> float:
     """A request's bearing in degrees, from a number in ``unit`` or a text that says its own notation."""
     if isinstance(bearing, str):
+        if unit != "deg":
+            raise AnglesUnreadableError(
+                f"a bearing given as text is in degrees, and the unit of this request is '{unit}'",
+                member=member,
+                value=bearing,
+                allowed=f"a number from 0 to {CIRCLE_DIVISIONS[unit]:g}, or a text with the unit 'deg'",
+            )
         try:
             return read_angle(bearing)
         except NavigationError as error:
@@ -85,7 +103,7 @@ def _sources(request: dict[str, Any]) -> list[str]:
 def _from_model(request: dict[str, Any]) -> AngleSource:
     date = request.get("date")
     if date is None:
-        raise AnglesMissingError(
+        raise DateMissingError(
             "the declination at a position needs a date",
             member="date",
             allowed="a date such as 2026-11-25, or today",
@@ -137,7 +155,14 @@ def _carried(
         untold = (year is not None or change is not None) and caution("sheet_angle_not_carried")
         return printed, [untold] if untold else [], []
     now = decimal_year(date)
-    cautions = [caution("old_sheet")] if now - year > OLD_SHEET_YEARS else []
+    if abs(now - year) > LONGEST_CARRY_YEARS:
+        raise OutOfRangeError(
+            f"the sheet's angle is of {year:g}, too far from {date.isoformat()} to carry",
+            member="date",
+            value=date.isoformat(),
+            allowed=f"a date within {LONGEST_CARRY_YEARS:g} years of the sheet's year",
+        )
+    cautions = [caution("old_sheet")] if abs(now - year) > OLD_SHEET_YEARS else []
     if change is None:
         return printed, [*cautions, caution("sheet_angle_not_carried")], []
     carried = {

@@ -111,6 +111,12 @@ def _json_body() -> Any:
         raise BadBodyError(
             "unsupported_media_type", f"the body was sent as '{request.mimetype}', not {JSON_MEDIA_TYPE}"
         )
+    coding = request.headers.get("Content-Encoding", "identity")
+    charset = request.mimetype_params.get("charset", "utf-8")
+    if coding.lower() != "identity" or charset.lower() != "utf-8":
+        raise BadBodyError(
+            "unsupported_media_type", f"the body is coded as {coding}, {charset}, not as plain UTF-8"
+        )
     body = request.get_data(cache=False)
     if not body.strip():
         raise BadBodyError("empty_body", "the request has no body")

@@ -10,7 +10,7 @@ from typing import Any
 import orjson
 from flask import Flask, Response, request
 from marshmallow import ValidationError
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound, RequestEntityTooLarge
 
 from ..navmath.errors import NavigationError, all_errors
 from .fields import Complaint
@@ -135,6 +135,10 @@ def register_problems(app: Flask) -> None:
         detail = error.description or KINDS[code].title
         if isinstance(error, RequestEntityTooLarge):
             detail = f"the body may hold {app.config['MAX_CONTENT_LENGTH']} bytes"
+        elif isinstance(error, NotFound):
+            detail = f"there is nothing at {request.path}"
+        elif isinstance(error, MethodNotAllowed):
+            detail = f"{request.path} does not take {request.method}"
         answer = _problem(code, detail, status=status)
         answer.headers.extend((name, value) for name, value in error.get_headers() if name.lower() == "allow")
         return answer
@@ -201,5 +205,8 @@ def _entry(path: tuple[str | int, ...], message: str, body: Any) -> dict[str, An
 
 def _quoted(value: Any) -> Any:
     """The value as it came where it is short, otherwise the beginning of its JSON."""
-    text = orjson.dumps(value, default=str, option=orjson.OPT_SERIALIZE_NUMPY).decode()
+    try:
+        text = orjson.dumps(value, default=str, option=orjson.OPT_SERIALIZE_NUMPY).decode()
+    except orjson.JSONEncodeError:  # nested deeper than it can be written
+        return f"a {'list' if isinstance(value, list) else 'JSON object'} nested too deep to quote"
     return value if len(text) <= QUOTED_LENGTH else f"{text[:QUOTED_LENGTH]}…"

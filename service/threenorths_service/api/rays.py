@@ -8,8 +8,8 @@ from marshmallow import fields
 
 from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import (
-    AnglesMissingError,
     AnglesUnreadableError,
+    DateMissingError,
     DateOutsideModelError,
     OutsideGridError,
 )
@@ -69,7 +69,7 @@ def date_for_magnetic(request: dict[str, Any]) -> float | None:
     date = request.get("date")
     if date is None:
         if request["north"] == "magnetic":
-            raise AnglesMissingError(
+            raise DateMissingError(
                 "a magnetic bearing needs a date",
                 member="date",
                 allowed="a date such as 2026-11-25, or today",
@@ -132,7 +132,7 @@ OPERATION = Operation(
     request=RayRequestSchema(),
     answer=RayAnswerSchema(),
     run=run,
-    errors=(*POSITION_ERRORS, AnglesMissingError, AnglesUnreadableError, DateOutsideModelError),
+    errors=(*POSITION_ERRORS, DateMissingError, AnglesUnreadableError, DateOutsideModelError),
     examples=(
         Example(
             "from_the_hut",

@@ -161,9 +161,13 @@ class AnglesRequestSchema(OperationRequestSchema):
     """Where the angles between the norths come from: a place and a date, or the angles, or a sheet."""
 
     position = Position("Place whose convergence and modelled declination are used; needs `date`.")
-    date = date_member("Date of the declination; with a sheet, the date its angle is carried to.")
+    date = DateText(
+        "Date of the declination at a position: ISO 8601, 2025-01-01 to 2029-12-31, or `today` (UTC), which is echoed. "
+        "With a sheet, the date that its angle is carried to, within 60 years of the sheet's own. With the angles given "
+        "it is only echoed."
+    )
     height_m = Number(
-        "Height above the WGS 84 ellipsoid. [m]",
+        "Height of the position above the WGS 84 ellipsoid; without a position it has no effect. [m]",
         minimum=MINIMUM_HEIGHT_M,
         maximum=MAXIMUM_HEIGHT_M,
         load_default=0.0,
@@ -224,8 +228,8 @@ class GridAngleAnswerSchema(AnswerSchema):
     source = fields.String(
         required=True,
         metadata={
-            "description": "Where they come from: the magnetic model and the grid, the request, or the sheet's margin.",
-            "enum": ["model", "given", "sheet"],
+            "description": "Where they come from: the magnetic model and the grid, the request, the sheet, or nowhere.",
+            "enum": ["model", "given", "sheet", "none"],
         },
     )
 
@@ -337,8 +341,12 @@ class AzimuthSchema(AnswerSchema):
     azimuth_mil_6300 = Azimuth("In the 6300 division of the circle.", circle=6300, places=4, required=True)
     azimuth_mil_6000 = Azimuth("In the 6000 division of the circle.", circle=6000, places=4, required=True)
     azimuth_grad = Azimuth("In gradians, 400 to the circle. [gon]", circle=400, places=6, required=True)
-    azimuth_dms = fields.String(required=True, metadata={"description": "In degrees, minutes and seconds."})
-    azimuth_quadrant = fields.String(required=True, metadata={"description": "In quadrant notation."})
+    azimuth_dms = fields.String(
+        required=True, metadata={"description": "In degrees, minutes and whole seconds."}
+    )
+    azimuth_quadrant = fields.String(
+        required=True, metadata={"description": "In quadrant notation, to a tenth of a degree."}
+    )
     back_azimuth_deg = Azimuth("The opposite direction, from the same north. [degree]", required=True)
     back_azimuth_mil = Azimuth(
         "The opposite direction in NATO mils. [mil]", circle=6400, places=4, required=True

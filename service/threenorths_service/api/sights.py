@@ -10,9 +10,9 @@ from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import (
-    AnglesMissingError,
     AnglesUnreadableError,
     CoincidentPointsError,
+    DateMissingError,
     DateOutsideModelError,
     NavigationError,
     NoSolutionError,
@@ -53,7 +53,7 @@ MOST_SIGHTS = 50
 #: Errors of every fix.
 FIX_ERRORS: tuple[type[NavigationError], ...] = (
     *POSITION_ERRORS,
-    AnglesMissingError,
+    DateMissingError,
     AnglesUnreadableError,
     CoincidentPointsError,
     DateOutsideModelError,

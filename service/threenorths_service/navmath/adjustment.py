@@ -24,10 +24,10 @@ Predict = Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]
 
 #: The adjustment has settled when its step is shorter than this. [metre]
 SETTLED_M = 2e-5
-#: It has settled too where no step helps and the best could only have helped by this: a thousandth of a standard
-#: deviation, for very flat crossings, where the last digits of the geodesics move the place farther than above.
-NEGLIGIBLE_GAIN = 1e-6
-MOST_STEPS = 40
+#: It has settled too when the step is a ten-thousandth of a standard deviation, which takes this off the cost: sights
+#: that contradict each other settle slowly, and the last digits of the geodesics never let a very flat crossing rest.
+NEGLIGIBLE_GAIN = 1e-8
+MOST_STEPS = 30
 MOST_HALVINGS = 8
 
 #: A step must take this share off the cost of what it would if the readings turned evenly along it.
@@ -134,13 +134,12 @@ def adjust(model: Model, lat_deg: float, lon_deg: float, compass_error_deg: floa
         if np.min(here.distances_m) < COINCIDENT_M:
             break
         step, gain = _least_squares_step(model, here)
-        if _length(step, here) < SETTLED_M:
+        if _length(step, here) < SETTLED_M or gain < NEGLIGIBLE_GAIN:
             here = _step(model, here, step)
             settled = True
             break
         there = _walk(model, here, step, gain)
         if there is None:
-            settled = gain < NEGLIGIBLE_GAIN
             break
         here = there
     return _finish(model, here, settled)

@@ -82,7 +82,7 @@ def complete_angles(
         declination = normalise_signed(np.add(grid_magnetic, convergence))
     elif grid_magnetic is not None and declination is not None:
         convergence = normalise_signed(np.subtract(declination, grid_magnetic))
-    return NorthAngles(_array(declination), _array(convergence), _array(grid_magnetic))
+    return NorthAngles(_signed(declination), _signed(convergence), _signed(grid_magnetic))
 
 
 def azimuths_from(azimuth_deg: ArrayLike, north: str, angles: NorthAngles) -> Azimuths:
@@ -98,7 +98,7 @@ def azimuths_from(azimuth_deg: ArrayLike, north: str, angles: NorthAngles) -> Az
     Raises
     ------
     AnglesMissingError
-        Nothing ties ``north`` to another north.
+        Angles are known, but none of them ties ``north`` to another north.
     """
     declination, convergence = angles.declination_deg, angles.convergence_deg
     grid_magnetic = angles.grid_magnetic_angle_deg
@@ -111,7 +111,8 @@ def azimuths_from(azimuth_deg: ArrayLike, north: str, angles: NorthAngles) -> Az
         target: None if turn is None else normalise_azimuth(np.add(azimuth_deg, turn))
         for target, turn in turns[north].items()
     }
-    if sum(value is not None for value in turned.values()) == 1:
+    known = any(angle is not None for angle in (declination, convergence, grid_magnetic))
+    if known and sum(value is not None for value in turned.values()) == 1:
         raise AnglesMissingError(
             f"nothing given ties {north} north to another north",
             allowed="a position and a date, or the angles, or a sheet",
@@ -143,8 +144,8 @@ def _check_agreement(difference_deg: FloatArray, grid_magnetic_angle_deg: ArrayL
         )
 
 
-def _array(value: ArrayLike | None) -> FloatArray | None:
-    return None if value is None else np.asarray(value, dtype=np.float64)
+def _signed(angle_deg: ArrayLike | None) -> FloatArray | None:
+    return None if angle_deg is None else normalise_signed(angle_deg)
 
 
 def _negative(value: FloatArray | None) -> FloatArray | None:

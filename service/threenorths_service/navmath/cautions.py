@@ -13,6 +13,7 @@ CAUTIONS = MappingProxyType(
         "at_pole": "At a pole every direction is south or north: true and magnetic directions say little there. Work on the grid.",
         "magnetic_blackout": "The horizontal field is under 2000 nT: a magnetic compass is of no use here.",
         "magnetic_caution": "The horizontal field is from 2000 to 6000 nT: a magnetic compass may be of little use here.",
+        "own_north_only": "No angle between the norths was given: the bearing is answered from its own north only.",
         "old_sheet": "The printed angle is over 20 years old and may be unreliable (US Army TC 3-25.26, para 6-11).",
         "sheet_angle_not_carried": "The printed angle was used as it stands, without its annual change to the date.",
         "outside_zone": "The square lies in the overlap beyond the edge of its grid zone; it has another name in the zone next door.",

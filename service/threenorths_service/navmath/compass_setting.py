@@ -42,7 +42,7 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class BezelSetting:
-    """The nearest setting, the next nearest, and whether the two are a tie.
+    """The nearest setting, the next nearest, and whether the two are a tie. Clicks are to be of less than 90 degrees.
 
     ``set_deg`` is the angle that the clicks make, ``residual_deg`` that angle less the one wanted, and
     ``off_line_m_per_km`` how far the line followed lies off the line wanted after a kilometre, right positive.
@@ -104,9 +104,7 @@ def _clicks_about(angle_deg: FloatArray, click_deg: FloatArray) -> tuple[FloatAr
 
 
 def _off_line(residual_deg: FloatArray) -> FloatArray:
-    # Beyond a right angle the walker moves away from the goal: there is no distance off the line to tell.
-    within = np.clip(residual_deg, -89.9, 89.9)
-    return np.asarray(1000.0 * np.tan(np.radians(within)) + 0.0)
+    return np.asarray(1000.0 * np.tan(np.radians(residual_deg)) + 0.0)
 
 
 def _nearer(lower: Turn, upper: Turn) -> BezelSetting:

@@ -6,11 +6,13 @@ from typing import Any, ClassVar
 
 __all__ = [
     "AmbiguousPositionError",
+    "AnglesConflictError",
     "AnglesMissingError",
     "AnglesUnreadableError",
     "CoincidentPointsError",
     "CompassErrorUnsolvableError",
     "DangerCircleError",
+    "DateMissingError",
     "DateOutsideModelError",
     "InconsistentAnglesError",
     "LengthsInconsistentError",
@@ -140,8 +142,30 @@ class AnglesMissingError(NavigationError):
     code = "angles_missing"
     title = "The angles between the norths are not known"
     explanation = (
-        "To turn this direction into the others, give a position and a date, or the angles themselves, or a sheet "
-        "with its printed grid-magnetic angle: just one of the three."
+        "What was given does not tie the direction's north to the north that is needed. Give a position and a date, or "
+        "the declination, convergence or grid-magnetic angle in between, or a sheet that prints it."
+    )
+
+
+class AnglesConflictError(NavigationError):
+    """The angles between the norths are said in more than one way."""
+
+    code = "angles_conflict"
+    title = "The angles between the norths are said twice"
+    explanation = (
+        "A position with its date, the angles themselves, and a sheet are three ways to say the same, and could "
+        "contradict each other. Give just one of them."
+    )
+
+
+class DateMissingError(NavigationError):
+    """A magnetic direction without the date of its declination."""
+
+    code = "date_missing"
+    title = "The date is missing"
+    explanation = (
+        "Magnetic north moves by up to half a degree a year, so a magnetic direction, or the declination at a "
+        "position, needs a `date`. It is never taken for granted: `today` must be said."
     )
 
 
@@ -254,4 +278,10 @@ class NoSolutionError(NavigationError):
 
 def all_errors() -> list[type[NavigationError]]:
     """Every error that can be answered, by code."""
-    return sorted(NavigationError.__subclasses__(), key=lambda error: error.code)
+    found: list[type[NavigationError]] = []
+    waiting = NavigationError.__subclasses__()
+    while waiting:
+        error = waiting.pop()
+        found.append(error)
+        waiting.extend(error.__subclasses__())
+    return sorted(found, key=lambda error: error.code)

@@ -54,7 +54,7 @@ LEAST_PARALLEL_DEG = 0.01
 SURELY_CROSSING_SDS = 3.0
 
 #: Starting places that are tried, those that fit best first.
-MOST_STARTS = 4
+MOST_STARTS = 6
 
 
 @dataclass(frozen=True, slots=True)

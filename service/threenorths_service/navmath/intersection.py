@@ -39,7 +39,7 @@ def intersect(
 
     Raises
     ------
-    TooFewSightsError, OutOfRangeError, AnglesMissingError
+    TooFewSightsError, OutOfRangeError, DateMissingError
         From `table_of` and `angle_from_true_north`.
     OutsideGridError
         A known place is beyond the reach of the grid that is given.

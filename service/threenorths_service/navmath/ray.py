@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .angle import FloatArray, normalise_azimuth, normalise_signed
-from .errors import AnglesMissingError
+from .errors import DateMissingError
 from .geodesic import direct
 from .grid import convergence_and_scale, within_reach
 from .line import grid_chord, known
@@ -70,7 +70,7 @@ def ray_from(
 
     Raises
     ------
-    AnglesMissingError
+    DateMissingError
         Magnetic north is named without a date.
     OutOfRangeError, DateOutsideModelError
         Any latitude, longitude or date is out of range.
@@ -81,7 +81,7 @@ def ray_from(
         return _along_the_map(lat_deg, lon_deg, azimuth_deg, distance_m, zone, south)
     if north == "magnetic":
         if decimal_year is None:
-            raise AnglesMissingError(
+            raise DateMissingError(
                 "a magnetic direction needs a date", member="date", allowed="an ISO 8601 date"
             )
         azimuth_deg = np.add(azimuth_deg, declination_at(lat_deg, lon_deg, decimal_year))

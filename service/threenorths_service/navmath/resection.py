@@ -32,7 +32,7 @@ from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches,
 __all__ = ["resect"]
 
 #: Grid zones that are tried for the observer's own.
-MOST_GRIDS = 4
+MOST_GRIDS = 3
 
 
 def resect(

@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 from .angle import FloatArray, normalise_azimuth, normalise_longitude
 from .bearing import NORTHS
 from .errors import (
-    AnglesMissingError,
     CoincidentPointsError,
+    DateMissingError,
     OutOfRangeError,
     OutsideGridError,
     TooFewSightsError,
@@ -152,7 +152,7 @@ def angle_from_true_north(
 
     Raises
     ------
-    AnglesMissingError
+    DateMissingError
         Magnetic north is named without a date.
     """
     if north not in NORTHS:
@@ -162,7 +162,7 @@ def angle_from_true_north(
     if north == "grid":
         return convergence_and_scale(lat_deg, lon_deg, zone, south)[0]
     if decimal_year is None:
-        raise AnglesMissingError("magnetic bearings need a date", member="date", allowed="an ISO 8601 date")
+        raise DateMissingError("magnetic bearings need a date", member="date", allowed="an ISO 8601 date")
     return declination_at(lat_deg, lon_deg, decimal_year)
 
 
