@@ -49,7 +49,7 @@ from .places import (
 from .positions import PositionRead, Take
 from .rays import Ray
 from .sheets import Sheet
-from .sights import Ellipse, Fix, SightFrom, SightTo
+from .sights import Covariance, Ellipse, Fix, SightFrom, SightTo
 from .to_json import DateInput
 
 __all__ = [
@@ -62,6 +62,7 @@ __all__ = [
     "Client",
     "CompassSetting",
     "Corner",
+    "Covariance",
     "DateInput",
     "Ellipse",
     "Fix",

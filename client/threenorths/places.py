@@ -118,7 +118,8 @@ class Position:
 
 @dataclass(frozen=True, slots=True)
 class ReadPlace:
-    """A place of a request, as the service read it; ``read_as`` has no other reading. [degree]
+    """A place of a request, as the service read it; ``read_as`` has no other reading. ``resolution_m`` is how finely it was
+    given: the side of the square, or a unit of the last digit; ``None`` for an object. [degree, metre]
 
     Handed to another call, it is the place by latitude and longitude.
     """
@@ -126,6 +127,7 @@ class ReadPlace:
     lat_deg: float
     lon_deg: float
     read_as: str
+    resolution_m: float | None
 
 
 #: What is taken for a position: a text in any written form, an object, or a place out of an earlier answer.

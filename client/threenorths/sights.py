@@ -36,8 +36,17 @@ class SightTo:
 
 
 @dataclass(frozen=True, slots=True)
+class Covariance:
+    """Covariance of the place's errors to the true north and east. [square metre]"""
+
+    north_north: float
+    north_east: float
+    east_east: float
+
+
+@dataclass(frozen=True, slots=True)
 class Ellipse:
-    """Where the place may be, from the stated standard deviations alone. Half-axes. [metre]
+    """Where the place may be: half-axes from the standard deviations of all that is known to err. [metre]
 
     ``major_axis_azimuth_deg`` is from true north, in [0, 180). ``confidence`` is the probability that the place lies
     inside, if the standard deviations are right and no sight is a blunder.
@@ -60,6 +69,7 @@ class Fix:
     """
 
     position: Position
+    covariance_m2: Covariance
     ellipse: Ellipse
     crossing_angle_deg: float
     residuals_deg: tuple[float, ...]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from threenorths_service.api.sights import warranted_digits
 from threenorths_service.navmath.grid import to_grid
+from threenorths_service.navmath.position import digits_for
 
 DATE = "2026-11-25"
 TOPS = ("33V VK 1200 6500", "33V VK 1710 6480", "33V VK 1460 7110")
@@ -43,7 +43,7 @@ def test_the_observer_from_three_marks_with_a_compass_error(post, bearing):
     [(0.3, 5), (19, 5), (20, 4), (199, 4), (200, 3), (2000, 2), (250_000, 0), (9e6, 0)],
 )
 def test_a_fix_is_written_no_finer_than_it_is_known(semi_major_m, digits):
-    assert warranted_digits(semi_major_m) == digits
+    assert digits_for(semi_major_m / 2) == digits
 
 
 def test_a_mixture_of_notations_and_deviations(post, bearing):

@@ -8,8 +8,8 @@ from marshmallow import fields
 
 from ..navmath.intersection import intersect
 from .fields import List
+from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .rays import date_for_magnetic
 from .schemas import Position
 from .sights import (
     FIX_ERRORS,
@@ -47,9 +47,18 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     year = date_for_magnetic(request)
     loaded = sights_of(request, "from")
     fix = intersect(
-        loaded.sights, request["north"], decimal_year=year, zone=loaded.zones, south=loaded.souths
+        loaded.sights,
+        request["north"],
+        decimal_year=year,
+        zone=[place.zone for place in loaded.places],
+        south=[place.south for place in loaded.places],
     )
-    return fix_answer(request, fix, loaded)
+    return fix_answer(
+        request,
+        fix,
+        loaded,
+        magnetic_cautions(loaded.places, year if request["north"] == "magnetic" else None),
+    )
 
 
 OPERATION = Operation(

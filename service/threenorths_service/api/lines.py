@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from marshmallow import fields
@@ -13,8 +14,10 @@ from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
 from ..navmath.geodesic import COINCIDENT_M
 from ..navmath.line import Line, line_between
 from ..navmath.magnetic import check_date
+from ..navmath.position import Place
 from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Rounded
+from .north_angles import magnetic_cautions
 from .operation import Example, Operation
 from .places import place_of
 from .schemas import (
@@ -30,6 +33,8 @@ __all__ = ["OPERATION"]
 #: Map line and line of sight further apart than this are worth a caution: a tenth of what a hand compass can tell
 #: (read to half a degree at best; common practice, no source). [degree]
 NOTICEABLE_DEG = 0.05
+#: What a compass can be read to: directions less sure than this are worth a caution. [degree]
+UNSURE_DEG = 0.5
 
 
 class LineRequestSchema(OperationRequestSchema):
@@ -89,13 +94,14 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     date = request.get("date")
     if date is not None:
         check_date(date)
+    year = None if date is None else decimal_year(date)
     start, end = place_of(request["from_"], "from"), place_of(request["to"], "to")
     line = line_between(
         start.lat_deg,
         start.lon_deg,
         end.lat_deg,
         end.lon_deg,
-        decimal_year=None if date is None else decimal_year(date),
+        decimal_year=year,
         zone=start.zone,
         south=start.south,
     )
@@ -113,7 +119,13 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "date": date,
         "from_": start,
         "to": end,
-        "cautions": [*start.cautions, *end.cautions, *_cautions(line, reached)],
+        "cautions": [
+            *start.cautions,
+            *end.cautions,
+            *_coarse(start, end, float(line.distance_m)),
+            *magnetic_cautions([start, end], year),
+            *_cautions(line, reached),
+        ],
     }
     if request["working"]:
         answer["working"] = _working(line, reached)
@@ -141,6 +153,21 @@ def _cautions(line: Line, reached: bool) -> list[Caution]:
             "long_line",
             f"Over this length the straight line on the map and the line of sight part by {apart:.2f} degrees at the "
             "beginning.",
+        )
+    ]
+
+
+def _coarse(start: Place, end: Place, distance_m: float) -> list[Caution]:
+    """Where the squares that the places were given by turn the line by more than can be overlooked."""
+    off_m = math.hypot(start.sd_m, end.sd_m)
+    turned_deg = math.degrees(math.atan2(off_m, distance_m))
+    if turned_deg <= UNSURE_DEG:
+        return []
+    return [
+        caution(
+            "coarse_reference",
+            f"The places are given so coarsely that the line is known to {turned_deg:.1f} degrees and {off_m:,.0f} m only "
+            "(one standard deviation).",
         )
     ]
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from ..navmath.angle import CIRCLE_DIVISIONS, to_degrees
 from ..navmath.angle_text import read_angle
@@ -20,14 +23,16 @@ from ..navmath.errors import (
     OutOfRangeError,
 )
 from ..navmath.magnetic import MODEL_NAME, check_date
-from ..navmath.north import norths_at, norths_cautions
+from ..navmath.north import Norths, norths_at, norths_cautions
+from ..navmath.position import Place
 from .places import place_of
 
-__all__ = ["AngleSource", "angle_source", "bearing_in_degrees"]
+__all__ = ["AngleSource", "angle_source", "bearing_in_degrees", "date_for_magnetic", "magnetic_cautions"]
 
 GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
 #: Declination has turned back on itself within so long at many places: common practice, no source. [year]
 LONGEST_CARRY_YEARS = 60.0
+A_DATE = "a date such as 2026-11-25, or today"
 ONE_SOURCE = "just one of: a position with a date; declination, convergence or grid-magnetic angle; a sheet"
 
 
@@ -91,6 +96,34 @@ def bearing_in_degrees(bearing: float | str, unit: str, member: str) -> float:
     return float(to_degrees(bearing, unit))
 
 
+def date_for_magnetic(request: dict[str, Any]) -> float | None:
+    """The decimal year of the request's date; a magnetic bearing without one is an error."""
+    date = request.get("date")
+    if date is None:
+        if request["north"] == "magnetic":
+            raise DateMissingError("a magnetic bearing needs a date", member="date", allowed=A_DATE)
+        return None
+    check_date(date)
+    return decimal_year(date)
+
+
+def magnetic_cautions(places: Sequence[Place], year: float | None) -> list[Caution]:
+    """What is to be said of magnetic north at places where a magnetic direction was turned; none without a date.
+
+    Only the place with the weakest horizontal field and the one nearest to a pole can have the worst to say.
+    """
+    if year is None:
+        return []
+    lat_deg = np.array([place.lat_deg for place in places])
+    norths = norths_at(lat_deg, [place.lon_deg for place in places], year)
+    found: dict[str, Caution] = {}
+    for row in (int(np.argmin(norths.horizontal_nt)), int(np.argmax(np.abs(lat_deg)))):
+        at_row = Norths(**{name: getattr(norths, name)[row] for name in Norths.__slots__})
+        for each in norths_cautions(float(lat_deg[row]), at_row):
+            found.setdefault(each.code, each)
+    return list(found.values())
+
+
 def _sources(request: dict[str, Any]) -> list[str]:
     present = {
         "a position": "position" in request,
@@ -106,7 +139,7 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
         raise DateMissingError(
             "the declination at a position needs a date",
             member="date",
-            allowed="a date such as 2026-11-25, or today",
+            allowed=A_DATE,
         )
     check_date(date)
     place = place_of(request["position"], "position")

@@ -23,7 +23,7 @@ class PositionRequestSchema(OperationRequestSchema):
 
     position = Position("The position, in any form.", required=True)
     digits = WholeNumber(
-        "Digits a side to write `mgrs` with: 0 is 100 km, 5 is 1 m. Left out: as many as were read, else 5.",
+        "Digits a side to write `mgrs` with: 0 is 100 km, 5 is 1 m. Left out: as finely as the position was given.",
         minimum=0,
         maximum=5,
     )
@@ -61,7 +61,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     digits = request.get("digits")
     position = describe(place, digits)
     cautions = list(place.cautions)
-    if digits is not None and place.digits is not None and digits > place.digits:
+    if digits is not None and digits > place.own_digits:
         cautions.append(caution("more_digits_than_read"))
     answer = {
         **{name: getattr(position, name) for name in position.__slots__},

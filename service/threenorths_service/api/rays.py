@@ -6,19 +6,18 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.decimal_year import decimal_year
+from ..navmath.cautions import Caution, caution
 from ..navmath.errors import (
     AnglesUnreadableError,
     DateMissingError,
     DateOutsideModelError,
     OutsideGridError,
 )
-from ..navmath.magnetic import check_date
-from ..navmath.position import describe, place_from_geodetic
+from ..navmath.position import Place, describe, place_from_geodetic
 from ..navmath.ray import ray_from
 from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Bearing, Number, Rounded
-from .north_angles import bearing_in_degrees
+from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
 from .places import place_of
 from .schemas import (
@@ -32,10 +31,12 @@ from .schemas import (
     unit_member,
 )
 
-__all__ = ["OPERATION", "date_for_magnetic"]
+__all__ = ["OPERATION"]
 
 #: The longest ray: a quarter of the way round. Beyond it a bearing says nothing to somebody on foot.
 LONGEST_M = 10_000_000
+#: A beginning known no better than this is worth a caution: a six-figure reference. [m]
+COARSE_M = 100.0
 
 
 class RayRequestSchema(OperationRequestSchema):
@@ -64,21 +65,6 @@ class RayAnswerSchema(CautionedAnswerSchema):
     )
 
 
-def date_for_magnetic(request: dict[str, Any]) -> float | None:
-    """The decimal year of the request's date; a magnetic bearing without one is an error."""
-    date = request.get("date")
-    if date is None:
-        if request["north"] == "magnetic":
-            raise DateMissingError(
-                "a magnetic bearing needs a date",
-                member="date",
-                allowed="a date such as 2026-11-25, or today",
-            )
-        return None
-    check_date(date)
-    return float(decimal_year(date))
-
-
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a ray request."""
     year = date_for_magnetic(request)
@@ -104,14 +90,15 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             allowed="a distance within the reach of the grid",
         )
     end = place_from_geodetic(float(ray.lat_deg), float(ray.lon_deg))
+    magnetic_year = year if request["north"] == "magnetic" else None
     answer = {
-        "position": describe(end),
+        "position": describe(end, start.own_digits),
         "from_": start,
         "true_azimuth_deg": ray.true_azimuth_deg,
         "true_back_azimuth_deg": ray.true_back_azimuth_deg,
         "distance_m": request["distance_m"],
         "date": request.get("date"),
-        "cautions": [*start.cautions, *end.cautions],
+        "cautions": [*start.cautions, *_coarse(start), *magnetic_cautions([start], magnetic_year)],
     }
     if request["working"]:
         answer["working"] = [
@@ -120,6 +107,18 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             f"{request['distance_m']:,.1f} m along it on the ellipsoid leads to {answer['position'].mgrs_spaced}",
         ]
     return answer
+
+
+def _coarse(start: Place) -> list[Caution]:
+    if start.resolution_m is None or start.resolution_m < COARSE_M:
+        return []
+    return [
+        caution(
+            "coarse_reference",
+            f"The beginning is given to {start.resolution_m:,.0f} m only, and so is the end, before any error of the "
+            "bearing.",
+        )
+    ]
 
 
 OPERATION = Operation(

@@ -7,10 +7,11 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.errors import CompassErrorUnsolvableError, DangerCircleError
+from ..navmath.position import place_from_geodetic
 from ..navmath.resection import resect
 from .fields import Flag, List
+from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .rays import date_for_magnetic
 from .schemas import Position
 from .sights import (
     FIX_ERRORS,
@@ -52,8 +53,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     year = date_for_magnetic(request)
     loaded = sights_of(request, "to")
     # Marks given on one grid are on one sheet, and so is the observer; otherwise the observer's own zone is found.
-    grids = set(zip(loaded.zones, loaded.souths, strict=True))
-    zone, south = grids.pop() if len(grids) == 1 else (None, None)
+    grids = {(place.zone, place.south) if place.given_on_grid else None for place in loaded.places}
+    zone, south = (grids.pop() if len(grids) == 1 else None) or (None, None)
     fix = resect(
         loaded.sights,
         request["north"],
@@ -62,7 +63,10 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         south=south,
         solve_compass_error=request["solve_compass_error"],
     )
-    return fix_answer(request, fix, loaded)
+    here = place_from_geodetic(fix.lat_deg, fix.lon_deg)
+    return fix_answer(
+        request, fix, loaded, magnetic_cautions([here], year if request["north"] == "magnetic" else None)
+    )
 
 
 OPERATION = Operation(

@@ -331,6 +331,13 @@ class ReadPlaceSchema(AnswerSchema):
         required=True,
         metadata={"description": "What was understood, written so that it can be read in one way only."},
     )
+    resolution_m = Rounded(
+        "How finely the place was given: the side of the square read, or a unit of the last digit written; null for an "
+        "object. [m]",
+        4,
+        required=True,
+        allow_none=True,
+    )
 
 
 class AzimuthSchema(AnswerSchema):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,10 +20,10 @@ from ..navmath.errors import (
     TooFewSightsError,
 )
 from ..navmath.fix import Fix
-from ..navmath.position import Place, describe, place_from_geodetic
+from ..navmath.position import Place, describe, digits_for, place_from_geodetic
 from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
 from .bearings import POSITION_ERRORS
-from .fields import Bearing, Number, Rounded
+from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import AnswerSchema, RequestSchema
 from .places import place_of
@@ -89,16 +88,24 @@ class FixRequestSchema(OperationRequestSchema):
     )
 
 
+class CovarianceSchema(AnswerSchema):
+    """Covariance of the place's errors to the true north and east, on which the ellipse rests."""
+
+    north_north = Rounded("Variance to the north. [m2]", 4, required=True)
+    north_east = Rounded("Covariance of north and east. [m2]", 4, required=True)
+    east_east = Rounded("Variance to the east. [m2]", 4, required=True)
+
+
 class EllipseSchema(AnswerSchema):
-    """Where the place may be, from the stated standard deviations of the sights alone."""
+    """Where the place may be: from the sights' standard deviations, the declination's, and the known places' squares."""
 
     semi_major_m = Rounded("Longer half-axis. [m]", 2, required=True)
     semi_minor_m = Rounded("Shorter half-axis. [m]", 2, required=True)
-    major_axis_azimuth_deg = Rounded(
+    major_axis_azimuth_deg = Azimuth(
         "Direction of the longer axis from true north, in [0, 180). [degree]",
-        3,
+        circle=180,
+        places=3,
         required=True,
-        metadata={"minimum": 0, "maximum": 180},
     )
     confidence = Rounded(
         "Probability that the place lies inside, if the standard deviations are right and no sight is a blunder.",
@@ -118,6 +125,7 @@ class FixAnswerSchema(CautionedAnswerSchema):
             "is at most half the longer half-axis."
         },
     )
+    covariance_m2 = fields.Nested(CovarianceSchema, required=True)
     ellipse = fields.Nested(EllipseSchema, required=True)
     crossing_angle_deg = Rounded(
         "Angle at which the lines cross at the fix; of more than two sights, the pair's nearest to a right angle. [degree]",
@@ -141,7 +149,9 @@ class FixAnswerSchema(CautionedAnswerSchema):
     sd_deg = fields.List(
         Rounded("Standard deviation. [degree]", 4),
         required=True,
-        metadata={"description": "For each sight in order: the standard deviation that was used. [degree]"},
+        metadata={
+            "description": "For each sight in order: the standard deviation used, with that of its known place. [degree]"
+        },
     )
     degrees_of_freedom = fields.Integer(
         required=True,
@@ -171,11 +181,10 @@ class FixAnswerSchema(CautionedAnswerSchema):
 
 @dataclass(frozen=True, slots=True)
 class LoadedSights:
-    """A request's sights in degrees, the grid zone and hemisphere that each known place is on, and cautions."""
+    """A request's sights in degrees, the known place of each, and what is to be said of them."""
 
     sights: list[Sight]
-    zones: list[int]
-    souths: list[bool]
+    places: list[Place]
     cautions: list[Caution]
 
 
@@ -198,6 +207,7 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
                 lon_deg=place.lon_deg,
                 bearing_deg=bearing_in_degrees(sight["bearing"], request["unit"], f"{where}/bearing"),
                 sd_deg=sight.get("sd_deg", request.get("sd_deg", DEFAULT_SD_DEG)),
+                place_sd_m=place.sd_m,
             )
         )
     if "sd_deg" not in request and any("sd_deg" not in sight for sight in request["sights"]):
@@ -207,43 +217,38 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
                 f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken.",
             )
         )
-    return LoadedSights(
-        sights,
-        [place.zone for place in places],
-        [place.south for place in places],
-        list(dict.fromkeys(cautions)),
-    )
+    return LoadedSights(sights, places, list(dict.fromkeys(cautions)))
 
 
-def fix_answer(request: dict[str, Any], fix: Fix, loaded: LoadedSights) -> dict[str, Any]:
+def fix_answer(
+    request: dict[str, Any], fix: Fix, loaded: LoadedSights, more_cautions: list[Caution]
+) -> dict[str, Any]:
     """A fix as `FixAnswerSchema` has it."""
+    # A reference to the metre would state a fix of a few hundred metres too surely to whoever hears it read out.
     place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
-    position = describe(place, warranted_digits(float(fix.ellipse.semi_major_m)))
+    position = describe(place, digits_for(float(fix.ellipse.semi_major_m) / 2.0))
     answer = {
         "position": position,
+        "covariance_m2": {
+            "north_north": fix.covariance_m2[0, 0],
+            "north_east": fix.covariance_m2[0, 1],
+            "east_east": fix.covariance_m2[1, 1],
+        },
         "ellipse": fix.ellipse,
         "crossing_angle_deg": fix.crossing_angle_deg,
         "residuals_deg": fix.residuals_deg,
         "distances_m": fix.distances_m,
-        "sd_deg": [sight.sd_deg for sight in loaded.sights],
+        "sd_deg": fix.sd_deg,
         "degrees_of_freedom": fix.degrees_of_freedom,
         "variance_factor": fix.variance_factor,
         "compass_error_deg": fix.compass_error_deg,
         "compass_error_sd_deg": fix.compass_error_sd_deg,
         "date": request.get("date"),
-        "cautions": [*loaded.cautions, *fix.cautions],
+        "cautions": [*loaded.cautions, *more_cautions, *fix.cautions],
     }
     if request["working"]:
         answer["working"] = _working(request["north"], fix, loaded.sights, position.mgrs_spaced)
     return answer
-
-
-def warranted_digits(semi_major_m: float) -> int:
-    """Digits a side of the coarsest grid reference whose square is at most half the ellipse's longer half-axis.
-
-    A reference to the metre would state a fix of a few hundred metres too surely to whoever hears it read out.
-    """
-    return min(max(5 - math.floor(math.log10(max(semi_major_m / 2.0, 1.0))), 0), 5)
 
 
 def _working(north: str, fix: Fix, sights: list[Sight], reference: str) -> list[str]:

@@ -62,7 +62,8 @@ class Fix:
     """A place fixed by n sights.
 
     ``lat_deg``, ``lon_deg`` [degree]; ``covariance_m2`` of its north and east errors, from the standard deviations
-    of the sights alone, shape (2, 2) [square metre]; ``ellipse`` of that covariance. ``residuals_deg``, observed
+    of the sights alone, shape (2, 2) [square metre]; ``ellipse`` of that covariance.
+    ``sd_deg``, the standard deviations used; ``residuals_deg``, observed
     less computed, in (-180, 180], and ``distances_m`` to the known places, both of shape (n,).
     ``crossing_angle_deg``, in [0, 180], between the directions from the fix to the two known places
     ``crossing_sights``, of all pairs the one nearest to a right angle. ``degrees_of_freedom``, the sights beyond
@@ -76,6 +77,7 @@ class Fix:
     lon_deg: float
     covariance_m2: FloatArray
     ellipse: Ellipse
+    sd_deg: FloatArray
     residuals_deg: FloatArray
     distances_m: FloatArray
     crossing_angle_deg: float
@@ -196,6 +198,7 @@ def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: 
         lon_deg=float(normalise_longitude(adjustment.lon_deg)),
         covariance_m2=covariance[:2, :2],
         ellipse=ellipse_of(covariance[:2, :2]),
+        sd_deg=model.sd_deg,
         residuals_deg=adjustment.residuals_deg,
         distances_m=adjustment.distances_m,
         crossing_angle_deg=angle,

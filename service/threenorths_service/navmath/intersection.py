@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from numpy.typing import ArrayLike
 
@@ -11,6 +12,7 @@ from .angle import FloatArray, normalise_azimuth
 from .crossing import crossing_places, line_angles
 from .errors import ParallelSightsError
 from .fix import Fix, check_ahead, check_not_parallel, crossings_of, fix_of, settle
+from .fix_trust import trusted_fix
 from .geodesic import inverse
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
@@ -53,6 +55,18 @@ def intersect(
     NoSolutionError
         The adjustment did not come to rest.
     """
+    fit = partial(_fit, north=north, decimal_year=decimal_year, zone=zone, south=south)
+    return trusted_fix(fit, sights, decimal_year if north == "magnetic" else None, at_fix=False)
+
+
+def _fit(
+    sights: Sequence[Sight],
+    *,
+    north: str,
+    decimal_year: float | None,
+    zone: ArrayLike | None,
+    south: ArrayLike | None,
+) -> Fix:
     table = table_of(sights, needed=2)
     if north == "grid" and zone is not None:
         check_grid_reaches(table, zone, south)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,10 +11,11 @@ import numpy as np
 
 from .angle import FloatArray, normalise_longitude
 from .cautions import Caution, caution
+from .errors import OutsideGridError
 from .grid import central_meridian_deg, convergence_and_scale, from_grid, to_grid
 from .grid_limits import check_ups, check_utm
 from .mgrs import spaced_mgrs, square_corners, write_mgrs_from_grid
-from .position_reading import PositionReading
+from .position_reading import GridSquare, PositionReading
 from .position_text import read_position_text
 from .position_written import write_decimal_degrees, write_degrees_minutes, write_degrees_minutes_seconds
 from .zones import band_of
@@ -22,6 +25,7 @@ __all__ = [
     "Place",
     "Position",
     "describe",
+    "digits_for",
     "place_from_geodetic",
     "place_from_text",
     "place_from_ups",
@@ -30,6 +34,9 @@ __all__ = [
 
 TAKES = ("centre", "corner")
 FINEST_DIGITS = 5
+ABSENT_IN_BAND_X = (32, 34, 36)
+#: A zone number with a bare S, which is a band as well as a hemisphere.
+_S_AFTER_ZONE = re.compile(r"[0-9]\s*s(?![a-z])", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +58,23 @@ class Place:
     digits: int | None = None
     resolution_m: float | None = None
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def given_on_grid(self) -> bool:
+        """Whether the place was given by a grid reference or grid coordinates, and so on a sheet of that grid."""
+        return self.form != "latitude_longitude"
+
+    @property
+    def sd_m(self) -> float:
+        """Standard deviation to the north and to the east of a place anywhere in a square of its resolution. [metre]"""
+        return 0.0 if self.resolution_m is None else self.resolution_m / math.sqrt(12.0)
+
+    @property
+    def own_digits(self) -> int:
+        """Digits a side to which the place was given: what a grid reference of it can mean, at most 5."""
+        if self.digits is not None:
+            return self.digits
+        return FINEST_DIGITS if self.resolution_m is None else digits_for(self.resolution_m)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,30 +103,15 @@ def place_from_text(text: str, take: str = "centre") -> Place:
     Raises the errors of `read_position_text`.
     """
     reading = read_position_text(text)
+    if reading.square is not None:
+        return _in_square(reading, reading.square, take)
     resolution_m = max(reading.resolution_north_m, reading.resolution_east_m)
-    square = reading.square
-    if square is None:
-        if reading.zone is None:
-            return _geodetic(reading.lat_deg, reading.lon_deg, reading.read_as, resolution_m)
-        return _on_grid(
-            reading, reading.lat_deg, reading.lon_deg, reading.easting_m, reading.northing_m, resolution_m
-        )
-    cautions = []
-    if square.cut and take == "centre":
-        cautions.append(caution("square_cut_by_zone"))
-    if square.overlap:
-        cautions.append(caution("outside_zone"))
-    where: tuple[float, float, float | None, float | None]
-    if take == "corner":
-        where = (
-            square.corner_lat_deg,
-            square.corner_lon_deg,
-            square.corner_easting_m,
-            square.corner_northing_m,
-        )
-    else:
-        where = (reading.lat_deg, reading.lon_deg, reading.easting_m, reading.northing_m)
-    return _on_grid(reading, *where, square.size_m, square.digits, tuple(cautions))
+    if reading.zone is None:
+        return _geodetic(reading.lat_deg, reading.lon_deg, reading.read_as, resolution_m)
+    by_letter = reading.south and _S_AFTER_ZONE.search(text)
+    where = (reading.lat_deg, reading.lon_deg, reading.easting_m, reading.northing_m)
+    cautions = (caution("letter_read_as_hemisphere"),) if by_letter else ()
+    return _on_grid(reading, *where, resolution_m, cautions=cautions)
 
 
 def place_from_geodetic(lat_deg: float, lon_deg: float) -> Place:
@@ -115,6 +124,13 @@ def place_from_utm(zone: int, south: bool, easting_m: float, northing_m: float) 
     check_utm(zone, south, easting_m, northing_m)
     lat, lon = (float(value) for value in from_grid(zone, south, easting_m, northing_m))
     band = str(band_of(lat, lon)) if -80.0 <= lat < 84.0 else "C" if south else "X"
+    if band == "X" and zone in ABSENT_IN_BAND_X:
+        raise OutsideGridError(
+            f"there is no zone {zone} so far north",
+            member="zone",
+            value=zone,
+            allowed="31, 33, 35 or 37 between 72 and 84 degrees north around Svalbard",
+        )
     read_as = _written(f"UTM {zone}", south, easting_m, northing_m)
     return Place("utm", read_as, lat, lon, zone, south, band, easting_m, northing_m)
 
@@ -128,10 +144,15 @@ def place_from_ups(south: bool, easting_m: float, northing_m: float) -> Place:
     return Place("ups", read_as, lat, lon, 0, south, band, easting_m, northing_m)
 
 
+def digits_for(length_m: float) -> int:
+    """Digits a side of the grid reference whose square is the largest that is not longer than a length, 0 to 5."""
+    return min(max(FINEST_DIGITS - math.floor(math.log10(max(length_m, 1.0))), 0), FINEST_DIGITS)
+
+
 def describe(place: Place, digits: int | None = None) -> Position:
-    """The place in every form, its grid reference written to ``digits`` a side (as many as were read, else 5)."""
+    """The place in every form, its grid reference written to ``digits`` a side: left out, as finely as it was given."""
     if digits is None:
-        digits = FINEST_DIGITS if place.digits is None else place.digits
+        digits = place.own_digits
     reference = str(write_mgrs_from_grid(place.zone, place.band, place.easting_m, place.northing_m, digits))
     size_m = 10.0 ** (FINEST_DIGITS - digits)
     corner_lat, corner_lon = square_corners(
@@ -187,6 +208,25 @@ def _geodetic(lat_deg: float, lon_deg: float, read_as: str | None, resolution_m:
         northing_m=float(grid.northing_m),
         resolution_m=resolution_m,
     )
+
+
+def _in_square(reading: PositionReading, square: GridSquare, take: str) -> Place:
+    cautions = []
+    if square.cut and take == "centre":
+        cautions.append(caution("square_cut_by_zone"))
+    if square.overlap:
+        cautions.append(caution("outside_zone"))
+    where: tuple[float, float, float | None, float | None]
+    if take == "corner":
+        where = (
+            square.corner_lat_deg,
+            square.corner_lon_deg,
+            square.corner_easting_m,
+            square.corner_northing_m,
+        )
+    else:
+        where = (reading.lat_deg, reading.lon_deg, reading.easting_m, reading.northing_m)
+    return _on_grid(reading, *where, square.size_m, square.digits, tuple(cautions))
 
 
 def _on_grid(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import islice
 
 import numpy as np
@@ -24,6 +25,7 @@ from .compass_error import (
 )
 from .errors import NavigationError, NoSolutionError, ParallelSightsError
 from .fix import Crossings, Fix, check_ahead, check_not_parallel, crossings_of, fix_of, pointing_away, settle
+from .fix_trust import trusted_fix
 from .geodesic import inverse
 from .grid import zone_of
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
@@ -76,6 +78,27 @@ def resect(
     NoSolutionError
         The adjustment did not come to rest.
     """
+    fit = partial(
+        _fit,
+        north=north,
+        decimal_year=decimal_year,
+        solve_compass_error=solve_compass_error,
+        zone=zone,
+        south=south,
+    )
+    shared_year = decimal_year if north == "magnetic" and not solve_compass_error else None
+    return trusted_fix(fit, sights, shared_year, at_fix=True)
+
+
+def _fit(
+    sights: Sequence[Sight],
+    *,
+    north: str,
+    decimal_year: float | None,
+    solve_compass_error: bool,
+    zone: int | None,
+    south: bool | None,
+) -> Fix:
     needed = 3 if solve_compass_error else 2
     table = table_of(sights, needed)
     apart = distinct_places(table, needed)

@@ -47,13 +47,15 @@ class Sight:
     """One sight. The known place is the observer of an intersection, the mark of a resection.
 
     ``lat_deg``, ``lon_deg`` of the known place; ``bearing_deg`` as read, clockwise from the north that the caller
-    names beside the sights; ``sd_deg``, its standard deviation. [degree]
+    names beside the sights; ``sd_deg``, its standard deviation. [degree] ``place_sd_m``, the standard deviation of the
+    known place to the north and to the east. [metre]
     """
 
     lat_deg: float
     lon_deg: float
     bearing_deg: float
     sd_deg: float = DEFAULT_SD_DEG
+    place_sd_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

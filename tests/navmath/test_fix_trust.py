@@ -1,0 +1,110 @@
+import math
+
+import numpy as np
+import pytest
+
+from threenorths_service.navmath.geodesic import direct, inverse
+from threenorths_service.navmath.intersection import intersect
+from threenorths_service.navmath.magnetic import declination_at, field_at
+from threenorths_service.navmath.resection import resect
+from threenorths_service.navmath.sight import Sight
+
+YEAR = 2026.9
+LAT, LON = 62.93, 13.30
+#: Two known places some 4 km from the place sought, which see it, or are seen from it, nearly at a right angle.
+KNOWN = [tuple(float(value) for value in direct(LAT, LON, azimuth, 4000.0)[:2]) for azimuth in (20.0, 115.0)]
+
+
+def sights(
+    operation,
+    *,
+    errors_deg=(0.0, 0.0),
+    shared_deg=0.0,
+    sd_deg=1.0,
+    known=KNOWN,
+    place_sd_m=0.0,
+    north="magnetic",
+):
+    """Sights to or from the place, each with its own error and one that all share."""
+    taken = []
+    for (lat, lon), error in zip(known, errors_deg, strict=True):
+        there, back, _ = (float(value) for value in inverse(lat, lon, LAT, LON))
+        at = (lat, lon) if operation is intersect else (LAT, LON)
+        azimuth = there if operation is intersect else back
+        turn = float(declination_at(*at, YEAR)) if north == "magnetic" else 0.0
+        bearing = azimuth - turn + error + shared_deg
+        taken.append(Sight(lat, lon, bearing % 360.0, sd_deg, place_sd_m))
+    return taken
+
+
+def inside(fix):
+    """Whether the true place lies in the fix's 95 % ellipse."""
+    azimuth, _, distance = (float(value) for value in inverse(fix.lat_deg, fix.lon_deg, LAT, LON))
+    off = distance * np.array([math.cos(math.radians(azimuth)), math.sin(math.radians(azimuth))])
+    return off @ np.linalg.solve(fix.covariance_m2, off) <= -2.0 * math.log(0.05)
+
+
+@pytest.mark.parametrize("operation", [intersect, resect], ids=["intersection", "resection"])
+def test_the_declination_s_own_error_is_in_the_ellipse(operation):
+    # Sights far better than the declination: nearly all the error is the one they share.
+    declination_sd_deg = float(field_at(LAT, LON, YEAR).declination_sd_deg)
+    rng = np.random.default_rng(7)
+    covered = 0
+    for shared_deg in rng.normal(0.0, declination_sd_deg, 200):
+        errors_deg = rng.normal(0.0, 0.2, 2)
+        taken = sights(operation, errors_deg=errors_deg, shared_deg=shared_deg, sd_deg=0.2)
+        covered += inside(operation(taken, "magnetic", decimal_year=YEAR))
+    # 95 % of 200 are 190, with a standard deviation of 3.1: four of them either way.
+    assert 178 <= covered <= 200
+
+
+@pytest.mark.parametrize("operation", [intersect, resect], ids=["intersection", "resection"])
+def test_no_number_of_sights_averages_the_declination_out(operation):
+    many = [sight for sight in sights(operation, sd_deg=1.0) for _ in range(25)]
+    fix = operation(many, "magnetic", decimal_year=YEAR)
+    true = operation([Sight(s.lat_deg, s.lon_deg, s.bearing_deg, s.sd_deg) for s in many], "true")
+    shared_m = math.radians(float(field_at(LAT, LON, YEAR).declination_sd_deg)) * 4000.0
+    assert fix.ellipse.semi_major_m > 2.4 * shared_m
+    assert true.ellipse.semi_major_m < fix.ellipse.semi_major_m
+
+
+def test_true_bearings_share_no_error():
+    fix = intersect(sights(intersect, north="true"), "true")
+    # The lines cross at 95 degrees, 4 km off: one degree is 69.8 m across each, 2.4477 of them the 95 % half-axis.
+    across_m = 4000.0 * math.radians(1.0) * 2.447747
+    assert fix.ellipse.semi_minor_m == pytest.approx(
+        across_m / math.sqrt(1 + math.cos(math.radians(85))), rel=0.01
+    )
+
+
+def test_a_coarse_known_place_makes_its_sight_less_sure():
+    # A square of 1 km: 288.7 m is its standard deviation each way, 4.13 degrees over 4 km.
+    fine, coarse = sights(resect)[0], sights(resect, place_sd_m=1000.0 / math.sqrt(12.0))[1]
+    fix = resect([fine, coarse], "magnetic", decimal_year=YEAR)
+    assert fix.sd_deg[0] == 1.0
+    assert fix.sd_deg[1] == pytest.approx(math.hypot(1.0, math.degrees(288.675 / 4000.0)), rel=1e-3)
+    assert "coarse_reference" in [caution.code for caution in fix.cautions]
+
+
+def test_a_square_of_a_metre_changes_nothing():
+    fix = resect(sights(resect, place_sd_m=1.0 / math.sqrt(12.0)), "magnetic", decimal_year=YEAR)
+    assert list(fix.sd_deg) == [1.0, 1.0]
+    assert "coarse_reference" not in [caution.code for caution in fix.cautions]
+
+
+FOUR = [
+    tuple(float(value) for value in direct(LAT, LON, azimuth, 4000.0)[:2])
+    for azimuth in (20.0, 115.0, 200.0, 300.0)
+]
+
+
+def test_sights_that_disagree_widen_the_ellipse():
+    agreeing = resect(sights(resect, errors_deg=(1, -1, 1, -1), known=FOUR, north="true"), "true")
+    errors_deg = np.array([1, -1, 1, -1]) * 6.0
+    disagreeing = resect(sights(resect, errors_deg=errors_deg, known=FOUR, north="true"), "true")
+    assert "sights_disagree" not in [caution.code for caution in agreeing.cautions]
+    assert "sights_disagree" in [caution.code for caution in disagreeing.cautions]
+    # The residuals are six times as large, and so is the ellipse.
+    wider = disagreeing.ellipse.semi_major_m / agreeing.ellipse.semi_major_m
+    assert wider == pytest.approx(math.sqrt(disagreeing.variance_factor), rel=0.02)
+    assert disagreeing.variance_factor > 10
