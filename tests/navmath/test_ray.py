@@ -144,6 +144,7 @@ def test_a_grid_ray_from_beyond_a_grid_that_is_named_says_so():
     # Its end would be within reach.
     assert not ray_from(47.0, 6.9, 90.0, "grid", 20_000.0, zone=35, south=False).grid_reached
     assert ray_from(47.0, 7.1, 90.0, "grid", 20_000.0, zone=35, south=False).grid_reached
+    assert not ray_from(85.0, 7.0, 90.0, "grid", 20_000.0, zone=0, south=True).grid_reached
 
 
 def test_a_ray_beyond_the_grid_spoils_no_other():
