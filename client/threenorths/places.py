@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 __all__ = [
     "Corner",
@@ -131,4 +132,6 @@ class ReadPlace:
 
 
 #: What is taken for a position: a text in any written form, an object, or a place out of an earlier answer.
-PositionInput = str | LatLon | Utm | Ups | Position | ReadPlace | UtmCoordinates | UpsCoordinates
+PositionInput = (
+    str | Mapping[str, Any] | LatLon | Utm | Ups | Position | ReadPlace | UtmCoordinates | UpsCoordinates
+)

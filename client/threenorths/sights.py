@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .answers import Caution
+from .errors import ArgumentError
 from .places import Position, PositionInput
 from .to_json import given, position_json
 
@@ -86,11 +87,15 @@ class Fix:
 
 
 def sight_members(sights: Sequence[SightFrom | SightTo], member: str) -> list[dict[str, Any]]:
-    """Sights as a request has them; ``member`` is what their known place is called there."""
-    return [
-        {
-            member: position_json(sight.place, f"sights[{index}].place"),
-            **given(bearing=sight.bearing, sd_deg=sight.sd_deg),
-        }
-        for index, sight in enumerate(sights)
-    ]
+    """Sights as a request has them; ``member`` is what their known place is called there.
+
+    Raises `ArgumentError` where one is not a `SightFrom`, or for ``to`` a `SightTo`.
+    """
+    expected = SightFrom if member == "from" else SightTo
+    members = []
+    for index, sight in enumerate(sights):
+        if not isinstance(sight, expected):
+            raise ArgumentError(f"sights[{index}] is no {expected.__name__} but {sight!r:.100}")
+        place = position_json(sight.place, f"sights[{index}].place")
+        members.append({member: place, **given(bearing=sight.bearing, sd_deg=sight.sd_deg)})
+    return members

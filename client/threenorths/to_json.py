@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from .errors import ArgumentError
@@ -26,6 +27,8 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
     match position:
         case str():
             return position
+        case Mapping():
+            return dict(position)
         case Position() | ReadPlace():
             return {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg}
         case LatLon():
@@ -39,7 +42,8 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
         case UpsCoordinates():
             return {"grid": "ups", **_grid_json(position)}
     raise ArgumentError(
-        f"{member} is no position but {position!r}; use a text, LatLon, Utm, Ups, or a position out of an answer"
+        f"{member} is no position but {position!r}; use a text, an object of its members, LatLon, Utm, Ups, or a "
+        "position out of an answer"
     )
 
 

@@ -136,3 +136,46 @@ def test_marks_on_one_sheet_put_the_observer_on_that_sheet(post):
     position = post("resections", {"sights": sights, "north": "grid"})["position"]
     assert position["lat_deg"] == pytest.approx(60.05, abs=1e-6)
     assert position["lon_deg"] == pytest.approx(12.1, abs=1e-6)
+
+
+def test_marks_given_by_latitude_and_longitude_are_on_no_sheet(post):
+    # The observer stands in zone 33 and reads its grid; the marks all lie over the edge, in zone 32.
+    here = {"lat_deg": 63.0, "lon_deg": 12.02}
+    marks = [
+        post("rays", {"from": here, "bearing": bearing, "north": "true", "distance_m": distance_m})[
+            "position"
+        ]
+        for bearing, distance_m in ((240, 8000), (300, 7000), (270, 15000))
+    ]
+    marks = [{"lat_deg": mark["lat_deg"], "lon_deg": mark["lon_deg"]} for mark in marks]
+    sights = [{"to": mark, "bearing": grid_bearing(post, here, mark)} for mark in marks]
+    position = post("resections", {"sights": sights, "north": "grid", "sd_deg": 1})["position"]
+    assert position["lat_deg"] == pytest.approx(63.0, abs=1e-6)
+    assert position["lon_deg"] == pytest.approx(12.02, abs=1e-6)
+
+
+@pytest.mark.parametrize(("operation", "member"), [("intersections", "from"), ("resections", "to")])
+def test_a_magnetic_fix_near_the_magnetic_pole_is_cautioned(post, operation, member):
+    here, tops = (
+        {"lat_deg": 86.2, "lon_deg": 140},
+        [{"lat_deg": 86.25, "lon_deg": 140}, {"lat_deg": 86.2, "lon_deg": 141}],
+    )
+    sights = []
+    for top in tops:
+        ends = {"from": top, "to": here} if member == "from" else {"from": here, "to": top}
+        sights.append({member: top, "bearing": post("lines", {**ends, "date": DATE})["magnetic_azimuth_deg"]})
+    answer = post(operation, {"sights": sights, "north": "magnetic", "date": DATE, "sd_deg": 1})
+    assert "magnetic_blackout" in [c["code"] for c in answer["cautions"]]
+    # The declination is known to some 20 degrees there, and the ellipse says so.
+    assert answer["ellipse"]["semi_major_m"] > 2000
+
+
+def test_coarse_marks_are_in_the_standard_deviations(post, bearing):
+    sights = [
+        {"to": mark, "bearing": bearing(PLACE, mark)}
+        for mark in ("33V VK 12 65", "33V VK 17 64", "33V VK 14 71")
+    ]
+    answer = post("resections", {"sights": sights, "north": "magnetic", "date": DATE, "sd_deg": 1})
+    assert min(answer["sd_deg"]) > 3
+    assert "coarse_reference" in [c["code"] for c in answer["cautions"]]
+    assert answer["position"]["square_m"] >= 100

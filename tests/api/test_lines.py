@@ -89,3 +89,32 @@ def test_a_ray_followed_by_a_line_returns(app, lat, lon, bearing, north, distanc
     turned = abs((line[f"{north}_azimuth_deg"] - bearing + 180) % 360 - 180)
     assert turned <= 57.3 * 1.6e-4 / distance_m + 2e-6
     assert line["distance_m"] == pytest.approx(distance_m, abs=4e-4)
+
+
+def codes(answer):
+    return [c["code"] for c in answer["cautions"]]
+
+
+def test_near_the_magnetic_pole_a_magnetic_azimuth_is_cautioned(post):
+    ends = {"from": {"lat_deg": 86.2, "lon_deg": 140}, "to": {"lat_deg": 86.3, "lon_deg": 140}}
+    assert codes(post("lines", ends)) == []
+    assert codes(post("lines", {**ends, "date": "2026-11-25"})) == ["magnetic_blackout"]
+
+
+def test_at_the_pole_a_line_says_so(post):
+    ends = {"from": {"lat_deg": 90, "lon_deg": 0}, "to": {"lat_deg": 89.9, "lon_deg": 0}}
+    assert "at_pole" in codes(post("lines", {**ends, "date": "2026-11-25"}))
+
+
+def test_coarse_references_limit_a_line(post):
+    answer = post("lines", {"from": "33V VK 12 80", "to": "33V VK 13 81"})
+    assert codes(answer) == ["coarse_reference"]
+    # Squares of 1 km: 288.7 m each, 408 m together, over 1414 m: 16.1 degrees.
+    assert "16.1 degrees and 408 m" in answer["cautions"][0]["message"]
+    assert answer["from"]["resolution_m"] == 1000
+    assert codes(post("lines", {"from": HUT, "to": FORD})) == []
+
+
+def test_places_at_the_antipodes_have_a_distance(post):
+    answer = post("lines", {"from": {"lat_deg": 0, "lon_deg": 0}, "to": {"lat_deg": 0, "lon_deg": 179.9}})
+    assert answer["distance_m"] > 19_900_000

@@ -34,7 +34,7 @@ def test_the_description_is_valid_openapi_3_1():
 def test_the_committed_description_is_the_served_one(app):
     served = app.test_client().get("/openapi.yaml").get_data(as_text=True)
     assert COMMITTED.read_text(encoding="utf-8") == served == description_yaml(), (
-        "python -m threenorths_service > openapi/threenorths.yaml"
+        "python -m threenorths_service openapi/threenorths.yaml"
     )
 
 

@@ -131,3 +131,41 @@ def test_what_an_object_is_read_as_reads_the_same(post, place):
     # A latitude is written to 1e-6 degree.
     assert again["lat_deg"] == pytest.approx(first["lat_deg"], abs=5e-7)
     assert again["lon_deg"] == pytest.approx(first["lon_deg"], abs=5e-7)
+
+
+# One unit of the last digit: 0.1 degree of latitude is 11 km, a second 31 m, a millionth of a degree 0.1 m.
+@pytest.mark.parametrize(
+    ("position", "square_m"),
+    [
+        ("62.9, 13.3", 10_000),
+        ("62 56 25 N, 13 16 22 E", 10),
+        ("62.940396, 13.272852", 1),
+        ("33V 412345 6980125", 1),
+    ],
+)
+def test_a_text_is_written_as_a_reference_no_finer_than_it_was_given(post, position, square_m):
+    answer = post("positions", {"position": position})
+    assert answer["square_m"] == square_m
+    assert answer["cautions"] == []
+    if square_m > 1:
+        finer = post("positions", {"position": position, "digits": 5})
+        assert [c["code"] for c in finer["cautions"]] == ["more_digits_than_read"]
+
+
+@pytest.mark.parametrize("position", ["33S 412345 6980125", "33 s 412345 6980125"])
+def test_an_s_that_can_only_be_the_hemisphere_is_cautioned(post, position):
+    answer = post("positions", {"position": position})
+    assert answer["utm"]["hemisphere"] == "south"
+    assert [c["code"] for c in answer["cautions"]] == ["letter_read_as_hemisphere"]
+    assert post("positions", {"position": "33 south 412345 6980125"})["cautions"] == []
+
+
+def test_a_zone_that_does_not_reach_so_far_north_is_named(refuse):
+    place = {"zone": 32, "hemisphere": "north", "easting_m": 500000, "northing_m": 8500000}
+    refuse("positions", {"position": place}, "outside_grid", "/position/zone")
+
+
+def test_four_groups_that_may_be_a_short_reference_are_not_taken_for_degrees(post):
+    problem = post("positions", {"position": "12 34 40 12"}, 422)
+    assert problem["code"] in {"unreadable_position", "ambiguous_position"}
+    assert post("positions", {"position": "12 34 N 40 12 E"})["lat_deg"] == pytest.approx(12.5666667)

@@ -62,3 +62,15 @@ def test_a_grid_bearing_beyond_the_grid_is_refused(refuse):
 
 def test_the_north_is_never_guessed(refuse):
     refuse("rays", {"from": HUT, "bearing": 90, "distance_m": 1}, "invalid_request", "/north")
+
+
+def test_a_ray_from_a_coarse_reference_ends_no_finer(post):
+    answer = post("rays", {"from": "33V VK 1 8", "bearing": 90, "north": "grid", "distance_m": 30_000})
+    assert answer["position"]["mgrs_spaced"] == "33V VK 4 8"
+    assert [c["code"] for c in answer["cautions"]] == ["coarse_reference"]
+
+
+def test_a_magnetic_ray_near_the_magnetic_pole_is_cautioned(post):
+    start = {"lat_deg": 86.2, "lon_deg": 140}
+    body = {"from": start, "bearing": 90, "north": "magnetic", "distance_m": 100, "date": "2026-11-25"}
+    assert [c["code"] for c in post("rays", body)["cautions"]] == ["magnetic_blackout"]

@@ -14,6 +14,7 @@ import pytest
 
 import threenorths
 from threenorths import (
+    ArgumentError,
     Bearing,
     Caution,
     Client,
@@ -264,3 +265,24 @@ def test_answers_can_be_pickled_and_are_frozen(client: Client) -> None:
 def test_the_service_says_its_version_and_that_it_is_ready(client: Client) -> None:
     assert client.service.version() == threenorths.__version__
     assert client.service.ready() is True
+
+
+def test_a_position_as_an_object_of_its_members(client: Client) -> None:
+    read = client.positions.read({"lat_deg": -44.05, "lon_deg": 169.4})
+    assert (read.lat_deg, read.lon_deg) == (-44.05, 169.4)
+
+
+@pytest.mark.parametrize("sight", [("33V VK 1234 8012", 37), SightTo("33V VK 1234 8012", 37), None], ids=repr)
+def test_what_is_no_sight_is_an_error_of_the_client(client: Client, sight: object) -> None:
+    with pytest.raises(ArgumentError, match=r"sights\[0\] is no SightFrom"):
+        client.intersections.fix([sight, sight], "true")
+
+
+def test_a_fix_has_its_covariance(client: Client) -> None:
+    sights = [SightFrom("33V VK 1234 8012", 40, 1), SightFrom("33V VK 1745 8065", 275, 1)]
+    fix = client.intersections.fix(sights, "true")
+    variance = fix.covariance_m2.north_north + fix.covariance_m2.east_east
+    # The trace of a covariance is the sum of the squares of its ellipse's half-axes, here 2.4477 times as long.
+    assert variance == pytest.approx(
+        (fix.ellipse.semi_major_m**2 + fix.ellipse.semi_minor_m**2) / 2.447747**2, rel=1e-3
+    )

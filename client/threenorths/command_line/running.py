@@ -13,7 +13,14 @@ import click
 
 from ..answers import Caution
 from ..client import DEFAULT_URL, URL_VARIABLE, Client
-from ..errors import ApiError, ArgumentError, ServiceError, ThreeNorthsError, TransportError
+from ..errors import (
+    ArgumentError,
+    InvalidRequestError,
+    NoAnswerError,
+    ServiceError,
+    ThreeNorthsError,
+    TransportError,
+)
 from ..transport import RETRIED_STATUSES
 from .tables import Tables, aligned
 
@@ -133,5 +140,5 @@ def _exit_code(error: ThreeNorthsError) -> int:
         isinstance(error, ServiceError) and error.status in RETRIED_STATUSES
     ):
         return NO_SERVICE
-    is_input = isinstance(error, ArgumentError) or (isinstance(error, ApiError) and error.status < 500)
+    is_input = isinstance(error, ArgumentError | InvalidRequestError | NoAnswerError)
     return BAD_INPUT if is_input else FAILED

@@ -39,6 +39,8 @@ East and north are positive. Declination is from true to magnetic north, converg
 grid-magnetic angle is declination less convergence. Positions are on WGS 84. A grid reference names a square: it is
 written by truncation and read as the square's centre. `null` stands for what cannot be known from the request.
 
+Of a JSON member given twice, the last counts.
+
 **Requests** are strict: a member that is not described is an error that names it. Every computation is a `POST` that keeps
 nothing, so it is safe to repeat. **Answers** may gain members. **Errors** are problem details (RFC 9457) with a stable `code`
 and, under `errors`, a JSON Pointer, the value and what is allowed.

@@ -54,7 +54,9 @@ LEAST_PARALLEL_DEG = 0.01
 SURELY_CROSSING_SDS = 3.0
 
 #: Starting places that are tried, those that fit best first.
-MOST_STARTS = 6
+MOST_STARTS = 3
+#: The same without redundancy, where a start that leads nowhere shows and the next one may not.
+MOST_EXACT_STARTS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +221,7 @@ def _adjust_from_best(
     cost, error = costs(model, lat_deg, lon_deg, directed=directed)
     exact = len(model.sd_deg) == model.unknowns
     on_known_place: Adjustment | None = None
-    for index in np.argsort(cost, kind="stable")[:MOST_STARTS]:
+    for index in np.argsort(cost, kind="stable")[: MOST_EXACT_STARTS if exact else MOST_STARTS]:
         found = adjust(model, float(lat_deg[index]), float(lon_deg[index]), float(error[index]))
         if np.min(found.distances_m) < COINCIDENT_M:
             on_known_place = on_known_place or found

@@ -118,8 +118,8 @@ def _fault_in_tokens(tokens: Tokens) -> str | None:
             return f"{token.text!r} has no meaning in a position"
     if _may_be_short_reference(tokens):
         return (
-            "two groups of as many figures may be a grid reference without its zone and square letters, or whole "
-            "degrees: write the reference whole, or put N or S and E or W to the degrees"
+            "groups of as many figures may be a grid reference without its zone and square letters, or degrees: "
+            "write the reference whole, or put N or S and E or W to the degrees"
         )
     if _may_be_one_angle(tokens):
         return (
@@ -142,13 +142,25 @@ def _may_be_one_angle(tokens: Tokens) -> bool:
 
 
 def _may_be_short_reference(tokens: Tokens) -> bool:
-    """Whether the text is two bare whole numbers of equal length, as short grid references are written."""
+    """Whether the text is two, or four, bare whole numbers of equal length, as short grid references are written."""
     numbers = [token.text for token in tokens if token.kind == "number"]
+    bare = len(tokens) == len(numbers) or (len(tokens) == 3 and may_be_dash(tokens, 1))
     return (
-        len(numbers) == 2
-        and (len(tokens) == 2 or (len(tokens) == 3 and may_be_dash(tokens, 1)))
-        and "." not in numbers[0] + numbers[1]
-        and len(numbers[0]) == len(numbers[1])
+        bare
+        and len(numbers) in (2, 4)
+        and "." not in "".join(numbers)
+        and len({len(number) for number in numbers}) == 1
+    )
+
+
+def _letter_among_figures(tokens: Tokens) -> bool:
+    """Whether the figures end in a letter that is easily taken for one."""
+    last = tokens[-1]
+    return (
+        last.kind == "word"
+        and last.text in {"O", "I", "L"}
+        and len(tokens) > 1
+        and tokens[-2].kind == "number"
     )
 
 
@@ -156,6 +168,8 @@ def _what_is_wrong(tokens: Tokens) -> str:
     """The likely cause where no grammar came near."""
     for token in tokens:
         if token.kind == "word" and len(token.text) > 1 and token.text not in _WORDS:
+            if _letter_among_figures(tokens):
+                return "a letter O, I or L stands among the figures: write nought as 0 and one as 1"
             return (
                 f"{token.text!r} is no word of a position, and its letters do not fit a grid reference here"
             )

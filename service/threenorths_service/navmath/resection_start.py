@@ -15,7 +15,7 @@ from .sight import SightTable
 __all__ = ["places_all_around", "places_by_angles", "places_by_back_bearings"]
 
 #: Rounds of carrying the bearings over to the norths at the marks; each leaves a small share of the last one's miss.
-CARRYING_ROUNDS = 3
+CARRYING_ROUNDS = 2
 
 #: Groups of three marks that are tried beside all marks together.
 MOST_TRIPLES = 20
