@@ -44,7 +44,7 @@ worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() and os.access("/dev/shm
 # A control socket would write into the home directory. Releases before 25.1 know none, and pass over the name.
 control_socket_disable = True
 
-# The service writes its own access log. Of gunicorn's messages, those that need somebody.
+# No access log: who asked when is for a proxy to keep or not. Of gunicorn's messages, those that need somebody.
 loglevel = "warning"
 
 

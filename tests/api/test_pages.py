@@ -8,6 +8,7 @@ import re
 import pytest
 
 from threenorths_service.api import readiness
+from threenorths_service.api.pages import code_marked
 from threenorths_service.navmath.cautions import CAUTIONS
 
 
@@ -80,6 +81,23 @@ def test_a_service_that_computes_wrong_is_not_ready(client, monkeypatch):
 def test_the_cautions_page_explains_every_caution(client):
     page = client.get("/cautions/").get_data(as_text=True)
     assert all(code in page for code in CAUTIONS)
+
+
+@pytest.mark.parametrize("code", CAUTIONS)
+def test_every_caution_has_an_address(client, code):
+    answer = client.get(f"/cautions/{code}")
+    assert answer.status_code == 302
+    assert answer.headers["Location"] == f"/cautions/#{code}"
+    assert f'id="{code}"' in client.get("/cautions/").get_data(as_text=True)
+
+
+def test_what_stands_between_backticks_is_code_and_nothing_else_is_marked_up(client):
+    assert "<code>readings</code>" in client.get("/problems/ambiguous_position").get_data(as_text=True)
+    assert code_marked("a `<b>` c") == "a <code>&lt;b&gt;</code> c"
+
+
+def test_an_unknown_caution_has_no_page(client):
+    assert client.get("/cautions/nothing").status_code == 404
 
 
 def test_an_unknown_problem_has_no_page(client):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.angle_text import read_angle, write_dm, write_dms, write_quadrant
+from threenorths_service.navmath.angle_text import read_angle, write_dms, write_quadrant
 from threenorths_service.navmath.errors import AnglesUnreadableError, NavigationError, OutOfRangeError
 
 AZIMUTHS = st.floats(0.0, 360.0, exclude_max=True)
@@ -111,30 +111,28 @@ def test_any_text_is_read_or_refused_by_a_named_error(text):
 def test_a_direction_is_written():
     assert write_dms(45.5 + 1 / 240) == "45°30'15\""
     assert write_dms(225.50416, 2) == "225°30'14.98\""
-    assert write_dm(45.25, 1) == "45°15.0'"
     assert write_quadrant(150.5, 1) == "S 29.5° E"
     assert write_quadrant(-45.0) == "N 45° W"
 
 
 # 59.9996 seconds is 60.000 at three places and 59.9996 at four.
 @pytest.mark.parametrize(
-    ("azimuth_deg", "dms", "minutes", "quadrant"),
+    ("azimuth_deg", "dms", "quadrant"),
     [
-        (0.0, "0°00'00\"", "0°00.0'", "N 0.00° E"),
-        (-1e-17, "0°00'00\"", "0°00.0'", "N 0.00° E"),
-        (359.9999999, "0°00'00\"", "0°00.0'", "N 0.00° E"),
-        (29.99999, "30°00'00\"", "30°00.0'", "N 30.00° E"),
-        (89.99999, "90°00'00\"", "90°00.0'", "N 90.00° E"),
-        (90.00001, "90°00'00\"", "90°00.0'", "N 90.00° E"),
-        (179.99999, "180°00'00\"", "180°00.0'", "S 0.00° E"),
-        (180.00001, "180°00'00\"", "180°00.0'", "S 0.00° E"),
-        (269.99999, "270°00'00\"", "270°00.0'", "N 90.00° W"),
-        (360.0, "0°00'00\"", "0°00.0'", "N 0.00° E"),
+        (0.0, "0°00'00\"", "N 0.00° E"),
+        (-1e-17, "0°00'00\"", "N 0.00° E"),
+        (359.9999999, "0°00'00\"", "N 0.00° E"),
+        (29.99999, "30°00'00\"", "N 30.00° E"),
+        (89.99999, "90°00'00\"", "N 90.00° E"),
+        (90.00001, "90°00'00\"", "N 90.00° E"),
+        (179.99999, "180°00'00\"", "S 0.00° E"),
+        (180.00001, "180°00'00\"", "S 0.00° E"),
+        (269.99999, "270°00'00\"", "N 90.00° W"),
+        (360.0, "0°00'00\"", "N 0.00° E"),
     ],
 )
-def test_sixty_is_carried_and_the_full_circle_is_nought(azimuth_deg, dms, minutes, quadrant):
+def test_sixty_is_carried_and_the_full_circle_is_nought(azimuth_deg, dms, quadrant):
     assert write_dms(azimuth_deg) == dms
-    assert write_dm(azimuth_deg, 1) == minutes
     assert write_quadrant(azimuth_deg, 2) == quadrant
 
 
@@ -142,13 +140,13 @@ def test_sixty_is_carried_and_the_full_circle_is_nought(azimuth_deg, dms, minute
 @example(359.99999999, 0)
 @example(59.999999999 / 3600, 3)
 def test_what_is_written_reads_as_the_same_direction(azimuth_deg, places):
-    for write, per_degree in ((write_dms, 3600), (write_dm, 60), (write_quadrant, 1)):
+    for write, per_degree in ((write_dms, 3600), (write_quadrant, 1)):
         off_deg = (read_angle(write(azimuth_deg, places)) - azimuth_deg + 180.0) % 360.0 - 180.0
         # Half the last digit, and 1e-12 for the sums with numbers up to 360.
         assert abs(off_deg) <= 0.5 / per_degree / 10**places + 1e-12
 
 
-@pytest.mark.parametrize("write", [write_dms, write_dm, write_quadrant])
+@pytest.mark.parametrize("write", [write_dms, write_quadrant])
 def test_what_is_no_number_is_not_written(write):
     for azimuth_deg in (math.nan, math.inf, -math.inf):
         with pytest.raises(OutOfRangeError):

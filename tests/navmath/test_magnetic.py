@@ -15,7 +15,6 @@ from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRange
 from threenorths_service.navmath.magnetic import (
     CHUNK_ROWS,
     check_date,
-    check_height,
     declination_at,
     declination_sd,
     field_at,
@@ -286,15 +285,14 @@ def test_other_dates_are_a_named_error(date):
 
 
 @pytest.mark.parametrize("height_m", [-1_000.0, 0.0, 850_000.0])
-def test_heights_of_the_model_pass_the_check(height_m):
-    check_height(height_m)
+def test_heights_of_the_model_are_computed(height_m):
     assert np.isfinite(field_at(47.0, 8.0, 2026.0, height_m).total_nt)
 
 
 @pytest.mark.parametrize("height_m", [-1_000.1, 850_000.1, np.nan, np.inf])
 def test_other_heights_are_a_named_error(height_m):
     with pytest.raises(OutOfRangeError) as caught:
-        check_height(height_m)
+        field_at(47.0, 8.0, 2026.0, height_m)
     assert caught.value.member == "height_m"
 
 

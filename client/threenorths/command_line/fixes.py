@@ -31,7 +31,6 @@ _BEARING_WITH_SD = re.compile(r"(?P<bearing>.*\S)\s+sd\s+(?P<sd_deg>[0-9.]+)", r
 def _tables(answer: Fix) -> Tables:
     ellipse = answer.ellipse
     fix: Rows = [
-        # Its square of a metre is left unsaid: the fix is nowhere near so well known.
         ("Grid reference", answer.position.mgrs_spaced),
         ("Latitude, longitude", answer.position.written.decimal_degrees),
         ("Known to within", f"{words.length_m(ellipse.semi_major_m)} along {_both_ways(ellipse)},"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flask import Blueprint, Response, abort, redirect, render_template, send_from_directory
+from markupsafe import Markup, escape
 from werkzeug.wrappers import Response as BaseResponse
 
 from .. import __version__
@@ -34,13 +35,22 @@ def add_headers(response: Response) -> Response:
     return response
 
 
+@pages.app_template_filter()
+def code_marked(text: str) -> Markup:
+    """A text with what stands between backticks marked as code."""
+    parts = (escape(part) for part in text.split("`"))
+    return Markup("").join(
+        Markup("<code>{}</code>").format(part) if index % 2 else part for index, part in enumerate(parts)
+    )
+
+
 @pages.get("/")
 def root() -> BaseResponse:
     """Lead to the documentation page."""
     return redirect("/docs")
 
 
-@pages.get("/docs")
+@pages.get("/docs", strict_slashes=False)
 def documentation() -> Response:
     """The documentation page; all it needs is served from here."""
     return send_from_directory("static", "documentation.html")
@@ -87,6 +97,14 @@ def problem(code: str) -> str:
 def caution_list() -> str:
     """What each caution means."""
     return render_template("cautions.html", cautions=CAUTIONS)
+
+
+@pages.get("/cautions/<code>")
+def caution(code: str) -> BaseResponse:
+    """Lead to what one caution means."""
+    if code not in CAUTIONS:
+        abort(404)
+    return redirect(f"/cautions/#{code}")
 
 
 @pages.get("/livez")

@@ -17,7 +17,7 @@ from .sexagesimal import (
 )
 from .text_tokens import HEMISPHERES, MAX_TEXT_CHARACTERS, Tokens, may_be_sign, tokenize
 
-__all__ = ["read_angle", "write_dm", "write_dms", "write_quadrant"]
+__all__ = ["read_angle", "write_dms", "write_quadrant"]
 
 _FORMS = "a number, degrees minutes and seconds such as 45 30 15, or a quadrant such as N 45 E"
 
@@ -90,11 +90,6 @@ def _parts_between(tokens: Tokens, start: int, end: int, text: str, most: int) -
 def write_dms(azimuth_deg: float, second_places: int = 0) -> str:
     """A direction as ``45°30'15"``, the seconds with ``second_places`` decimals; never 60 and never 360."""
     return _rounded_azimuth(azimuth_deg, 3, second_places).written()
-
-
-def write_dm(azimuth_deg: float, minute_places: int = 0) -> str:
-    """A direction as ``45°30.25'``, the minutes with ``minute_places`` decimals; never 60 and never 360."""
-    return _rounded_azimuth(azimuth_deg, 2, minute_places).written()
 
 
 def write_quadrant(azimuth_deg: float, places: int = 0) -> str:

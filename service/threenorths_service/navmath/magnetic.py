@@ -31,7 +31,6 @@ __all__ = [
     "MODEL_NAME",
     "MagneticField",
     "check_date",
-    "check_height",
     "declination_at",
     "declination_sd",
     "field_at",
@@ -191,17 +190,6 @@ def check_date(date: datetime.date) -> None:
             member="date",
             value=date.isoformat(),
             allowed=f"{MODEL_FIRST_DATE} to {MODEL_LAST_DATE}",
-        )
-
-
-def check_height(height_m: float) -> None:
-    """Raise `OutOfRangeError` for a height that the model does not reach, or that is no number."""
-    if not MINIMUM_HEIGHT_M <= height_m <= MAXIMUM_HEIGHT_M:
-        raise OutOfRangeError(
-            f"{MODEL_NAME} does not hold at a height of {height_m:g} m",
-            member="height_m",
-            value=height_m,
-            allowed=f"{MINIMUM_HEIGHT_M:g} to {MAXIMUM_HEIGHT_M:g} m above the ellipsoid",
         )
 
 

@@ -87,10 +87,9 @@ def ray_from(
         azimuth_deg = np.add(azimuth_deg, declination_at(lat_deg, lon_deg, decimal_year))
     true_azimuth_deg = normalise_azimuth(azimuth_deg)
     end_lat, end_lon, back_azimuth_deg = direct(lat_deg, lon_deg, true_azimuth_deg, distance_m)
-    reached = np.ones(np.shape(end_lat), dtype=np.bool_)
-    return Ray(
-        end_lat, end_lon, np.broadcast_to(true_azimuth_deg, np.shape(end_lat)), back_azimuth_deg, reached
-    )
+    shape = np.shape(end_lat)
+    azimuth_deg, reached = np.broadcast_to(true_azimuth_deg, shape)[()], np.ones(shape, dtype=np.bool_)[()]
+    return Ray(end_lat, end_lon, azimuth_deg, back_azimuth_deg, reached)
 
 
 def _along_the_map(
