@@ -8,9 +8,11 @@ from numpy.typing import NDArray
 from .adjustment import Adjustment, wrap_line
 from .angle import FloatArray
 from .cautions import Caution, caution
+from .crossing import FLATTEST_CROSSING_DEG, Crossings, best_crossing, check_not_parallel
 from .errors import CompassErrorUnsolvableError, DangerCircleError, ParallelSightsError
-from .fix import FLATTEST_CROSSING_DEG, Crossings, Fix, best_crossing, check_not_parallel, pointing_away
+from .fix import Fix
 from .geodesic import inverse
+from .settle import pointing_away
 from .sight import SightTable
 
 __all__ = [

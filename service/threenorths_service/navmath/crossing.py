@@ -1,22 +1,38 @@
-"""Where lines of sight cross: places to start an adjustment from.
+"""Where lines of sight cross, and at what angle.
 
-The ellipsoid is laid on a sphere by the conformal latitude, which keeps every direction at every place; geodesics
-there are great circles to a few metres in a hundred kilometres. Each line is the plane of its great circle, named by
-its unit normal; two planes meet in the line through their two antipodal crossings. Conformal latitude: C. F. F.
-Karney, "Transverse Mercator with an accuracy of a few nanometers", Journal of Geodesy 85(8), 475-485, 2011,
-doi:10.1007/s00190-011-0445-3, eqs 7 to 9.
+The ellipsoid is laid on a sphere by the conformal latitude, which keeps every direction at every place; there the
+geodesics are nearly great circles. Each line is the plane of its great circle, named by its unit normal; two planes
+meet in the line through their two antipodal crossings. Conformal latitude: C. F. F. Karney, "Transverse Mercator with
+an accuracy of a few nanometers", Journal of Geodesy 85(8), 475-485, 2011, doi:10.1007/s00190-011-0445-3, eqs 7 to 9.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from .angle import FloatArray
+from .angle import FloatArray, normalise_signed
 from .ellipsoid import ECCENTRICITY
+from .errors import ParallelSightsError
 
-__all__ = ["crossing_places", "line_angles"]
+__all__ = [
+    "FLATTEST_CROSSING_DEG",
+    "Crossings",
+    "best_crossing",
+    "check_not_parallel",
+    "crossing_places",
+    "crossings_of",
+    "line_angles",
+]
+
+#: Sights that cross at less, or at more than 180 less this, are cautioned: common practice, no source. [degree]
+FLATTEST_CROSSING_DEG = 30.0
+
+#: However fine the compass, lines that cross at less than this are parallel. [degree]
+LEAST_PARALLEL_DEG = 0.01
 
 #: Crossings of two lines that are tried, those nearest to a right angle first; each costs its geodesics.
 MOST_PAIRS = 60
@@ -58,6 +74,49 @@ def line_angles(lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: Floa
     return np.asarray(np.degrees(np.arctan2(sine, np.abs(normal @ normal.T))))
 
 
+@dataclass(frozen=True, slots=True)
+class Crossings:
+    """How each two lines of sight cross; arrays of shape (n, n).
+
+    ``angle_deg``, in [0, 90]; ``sd_deg``, the standard deviation of that angle; ``apart``, whether the two are tied
+    to different places, without which their crossing says nothing. [degree]
+    """
+
+    angle_deg: FloatArray
+    sd_deg: FloatArray
+    apart: NDArray[np.bool_]
+
+
+def crossings_of(angle_deg: FloatArray, sd_deg: FloatArray, apart: NDArray[np.bool_]) -> Crossings:
+    """`Crossings` of lines whose own standard deviations are ``sd_deg``, shape (n,)."""
+    return Crossings(angle_deg, np.hypot(sd_deg[:, None], sd_deg[None, :]), apart)
+
+
+def check_not_parallel(crossings: Crossings, least_sds: float = 1.0) -> None:
+    """Raise `ParallelSightsError` unless two sights cross at that many of their standard deviations together."""
+    least = np.maximum(crossings.sd_deg * least_sds, LEAST_PARALLEL_DEG)
+    share = np.where(crossings.apart, crossings.angle_deg / least, -1.0)
+    if np.max(share) >= 1.0:
+        return
+    first, second = divmod(int(np.argmax(share)), len(share))
+    angle, least_deg = float(crossings.angle_deg[first, second]), float(least[first, second])
+    raise ParallelSightsError(
+        f"the sights cross at {angle:.2f} degrees at best, where {least_deg:.2f} are needed for standard deviations "
+        "such as theirs",
+        member="sights",
+        value=angle,
+        allowed=f"a crossing of at least {least_deg:.2f} degrees",
+        details={"sights": [first, second]},
+    )
+
+
+def best_crossing(azimuth_deg: FloatArray) -> tuple[float, tuple[int, int]]:
+    """The angle nearest to a right angle between two of the directions, and which two. [degree], in [0, 180]"""
+    angle = np.abs(normalise_signed(azimuth_deg[:, None] - azimuth_deg[None, :]))
+    first, second = divmod(int(np.argmin(np.abs(angle - 90.0))), len(azimuth_deg))
+    return float(angle[first, second]), (first, second)
+
+
 def _planes(
     lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
@@ -77,9 +136,8 @@ def _planes(
 def _nearest_to_all(place: FloatArray, normal: FloatArray, sd_deg: FloatArray) -> FloatArray:
     """The point whose weighted offsets from the planes have the least sum of squares; shape (3,)."""
     weight = sd_deg**-2
-    for _ in range(
-        2
-    ):  # a line's offset counts for less the farther it has run, which is known the second time
+    # A line's offset counts for less the farther the line has run, which is known the second time.
+    for _ in range(2):
         point = np.linalg.eigh((normal * weight[:, None]).T @ normal)[1][:, 0]
         run = np.linalg.norm(np.cross(place, point), axis=1)
         weight = 1.0 / (sd_deg * np.maximum(run, SMALLEST_ANGLE)) ** 2

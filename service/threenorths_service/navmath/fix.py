@@ -5,34 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from .adjustment import Adjustment, Model, adjust, costs
-from .angle import FloatArray, normalise_longitude, normalise_signed
+from .adjustment import Adjustment, Model, costs
+from .angle import FloatArray, normalise_longitude
 from .cautions import Caution, caution
+from .crossing import FLATTEST_CROSSING_DEG, best_crossing
 from .ellipse import Ellipse, ellipse_of
-from .errors import CoincidentPointsError, NoSolutionError, ParallelSightsError, SightsCrossBehindError
-from .geodesic import COINCIDENT_M, direct, inverse
+from .geodesic import direct, inverse
+from .settle import LARGE_RESIDUAL_SDS
 from .sight import SightTable
 
-__all__ = [
-    "FLATTEST_CROSSING_DEG",
-    "Crossings",
-    "Fix",
-    "best_crossing",
-    "check_ahead",
-    "check_not_parallel",
-    "crossings_of",
-    "fix_of",
-    "pointing_away",
-    "settle",
-]
-
-#: Sights that cross at less, or at more than 180 less this, are cautioned: common practice, no source. [degree]
-FLATTEST_CROSSING_DEG = 30.0
-
-#: A residual of more than this many of its own standard deviations is cautioned: one in 370 is, without a blunder.
-LARGE_RESIDUAL_SDS = 3.0
+__all__ = ["Fix", "fix_of"]
 
 #: A sight whose residual shows less than this share of its own error is called unchecked.
 LEAST_REDUNDANCY = 0.02
@@ -44,32 +27,17 @@ LONGEST_ELLIPSE_SHARE = 0.5
 #: The cost at the ends of the ellipse's axes may be this many times what it should be, or one over that many.
 MOST_CURVED = 2.0
 
-#: Sights without redundancy fit exactly; a cost above this is a place where the adjustment got stuck.
-EXACT_COST = 1e-6
-
-#: However fine the compass, lines that cross at less than this are parallel. [degree]
-LEAST_PARALLEL_DEG = 0.01
-
-#: Lines that cross at this many standard deviations of their angle are not moved behind an observer by noise.
-SURELY_CROSSING_SDS = 3.0
-
-#: Starting places that are tried, those that fit best first.
-MOST_STARTS = 3
-#: The same without redundancy, where a start that leads nowhere shows and the next one may not.
-MOST_EXACT_STARTS = 10
-
 
 @dataclass(frozen=True, slots=True)
 class Fix:
     """A place fixed by n sights.
 
     ``lat_deg``, ``lon_deg`` [degree]; ``covariance_m2`` of its north and east errors, from the standard deviations
-    of the sights alone, shape (2, 2) [square metre]; ``ellipse`` of that covariance.
-    ``sd_deg``, the standard deviations used; ``residuals_deg``, observed
-    less computed, in (-180, 180], and ``distances_m`` to the known places, both of shape (n,).
-    ``crossing_angle_deg``, in [0, 180], between the directions from the fix to the two known places
-    ``crossing_sights``, of all pairs the one nearest to a right angle. ``degrees_of_freedom``, the sights beyond
-    those needed, and ``variance_factor``, the weighted square sum of the residuals over them: about 1 where the
+    of the sights alone, shape (2, 2) [square metre]; ``ellipse`` of that covariance. ``sd_deg``, the standard
+    deviations used, ``residuals_deg``, observed less computed, in (-180, 180], and ``distances_m`` to the known
+    places, all of shape (n,). ``crossing_angle_deg``, in [0, 180], between the directions from the fix to the two
+    known places ``crossing_sights``, of all pairs the one nearest to a right angle. ``degrees_of_freedom``, the
+    sights beyond those needed, and ``variance_factor``, the weighted square sum of the residuals over them: about 1 where the
     standard deviations are right, ``None`` without any. ``compass_error_deg``, which every reading had too much, in
     (-180, 180], and its standard deviation: ``None`` unless solved for. ``grid_zone``, where the grid bearings of a
     resection were to find out their own grid zone, 0 for UPS.
@@ -90,104 +58,6 @@ class Fix:
     compass_error_sd_deg: float | None
     cautions: tuple[Caution, ...]
     grid_zone: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Crossings:
-    """How each two lines of sight cross; arrays of shape (n, n).
-
-    ``angle_deg``, in [0, 90]; ``sd_deg``, the standard deviation of that angle; ``apart``, whether the two are tied
-    to different places, without which their crossing says nothing. [degree]
-    """
-
-    angle_deg: FloatArray
-    sd_deg: FloatArray
-    apart: NDArray[np.bool_]
-
-
-def crossings_of(angle_deg: FloatArray, sd_deg: FloatArray, apart: NDArray[np.bool_]) -> Crossings:
-    """`Crossings` of lines whose own standard deviations are ``sd_deg``, shape (n,)."""
-    return Crossings(angle_deg, np.hypot(sd_deg[:, None], sd_deg[None, :]), apart)
-
-
-def settle(model: Model, lat_deg: FloatArray, lon_deg: FloatArray) -> Adjustment:
-    """The place that fits the sights best, from candidates to start at, shape (k,). [degree]
-
-    Lines that run both ways are fitted first, which finds the place even where a bearing was reversed. Where sights
-    turn out to point away from it, a place that all of them do point at is taken instead if it fits them well. So
-    the answer may have sights that point away: see `pointing_away` and `check_ahead`.
-
-    Raises
-    ------
-    CoincidentPointsError
-        The lines meet at a known place.
-    NoSolutionError
-        The adjustment did not come to rest.
-    """
-    crossing = _adjust_from_best(model, lat_deg, lon_deg, directed=False)
-    if crossing is not None and not pointing_away(crossing):
-        return crossing
-    ahead = _adjust_from_best(model, lat_deg, lon_deg, directed=True)
-    if ahead is not None and not pointing_away(ahead):
-        misses = np.abs(ahead.residuals_deg) / model.sd_deg
-        if crossing is None or np.max(misses) <= LARGE_RESIDUAL_SDS:
-            return ahead
-    if crossing is None:
-        raise NoSolutionError("the adjustment did not settle on a place", member="sights")
-    return crossing
-
-
-def pointing_away(adjustment: Adjustment) -> list[int]:
-    """The sights whose bearings point away from the place, by more than a right angle."""
-    return [int(index) for index in np.flatnonzero(np.abs(adjustment.residuals_deg) > 90.0)]
-
-
-def check_ahead(adjustment: Adjustment, crossings: Crossings) -> None:
-    """Refuse a place that sights point away from, naming them.
-
-    Raises
-    ------
-    ParallelSightsError
-        The lines cross so flatly that noise alone may have put the place behind.
-    SightsCrossBehindError
-        They do not.
-    """
-    away = pointing_away(adjustment)
-    if not away:
-        return
-    check_not_parallel(crossings, SURELY_CROSSING_SDS)
-    names = ", ".join(f"sights/{index}" for index in away)
-    raise SightsCrossBehindError(
-        f"the lines cross where {names} point{'s' if len(away) == 1 else ''} away from",
-        member=f"sights/{away[0]}",
-        allowed="bearings toward the place where the lines cross",
-        details={"sights": away},
-    )
-
-
-def check_not_parallel(crossings: Crossings, least_sds: float = 1.0) -> None:
-    """Raise `ParallelSightsError` unless two sights cross at that many of their standard deviations together."""
-    least = np.maximum(crossings.sd_deg * least_sds, LEAST_PARALLEL_DEG)
-    share = np.where(crossings.apart, crossings.angle_deg / least, -1.0)
-    if np.max(share) >= 1.0:
-        return
-    first, second = divmod(int(np.argmax(share)), len(share))
-    angle, least_deg = float(crossings.angle_deg[first, second]), float(least[first, second])
-    raise ParallelSightsError(
-        f"the sights cross at {angle:.2f} degrees at best, where {least_deg:.2f} are needed for standard deviations "
-        "such as theirs",
-        member="sights",
-        value=angle,
-        allowed=f"a crossing of at least {least_deg:.2f} degrees",
-        details={"sights": [first, second]},
-    )
-
-
-def best_crossing(azimuth_deg: FloatArray) -> tuple[float, tuple[int, int]]:
-    """The angle nearest to a right angle between two of the directions, and which two. [degree], in [0, 180]"""
-    angle = np.abs(normalise_signed(azimuth_deg[:, None] - azimuth_deg[None, :]))
-    first, second = divmod(int(np.argmin(np.abs(angle - 90.0))), len(azimuth_deg))
-    return float(angle[first, second]), (first, second)
 
 
 def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: FloatArray) -> Fix:
@@ -212,34 +82,6 @@ def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: 
         cautions=(),
     )
     return replace(fix, cautions=_cautions(fix, model, adjustment.redundancy))
-
-
-def _adjust_from_best(
-    model: Model, lat_deg: FloatArray, lon_deg: FloatArray, *, directed: bool
-) -> Adjustment | None:
-    """The adjustment from the candidate that fits best, or the next where that one gets stuck."""
-    cost, error = costs(model, lat_deg, lon_deg, directed=directed)
-    exact = len(model.sd_deg) == model.unknowns
-    on_known_place: Adjustment | None = None
-    for index in np.argsort(cost, kind="stable")[: MOST_EXACT_STARTS if exact else MOST_STARTS]:
-        found = adjust(model, float(lat_deg[index]), float(lon_deg[index]), float(error[index]))
-        if np.min(found.distances_m) < COINCIDENT_M:
-            on_known_place = on_known_place or found
-        elif found.settled and not (exact and found.cost > EXACT_COST):
-            return found
-    if on_known_place is not None:
-        raise _fix_on_known_place(on_known_place)
-    return None
-
-
-def _fix_on_known_place(adjustment: Adjustment) -> CoincidentPointsError:
-    index = int(np.argmin(adjustment.distances_m))
-    return CoincidentPointsError(
-        f"the sights meet at the known place of sights/{index} itself, where its own bearing says nothing",
-        member=f"sights/{index}",
-        allowed="sights that meet away from the places they are tied to",
-        details={"sights": [index]},
-    )
 
 
 def _cautions(fix: Fix, model: Model, redundancy: FloatArray) -> tuple[Caution, ...]:

@@ -9,11 +9,12 @@ from numpy.typing import ArrayLike
 
 from .adjustment import Model, Predict
 from .angle import FloatArray, normalise_azimuth
-from .crossing import crossing_places, line_angles
+from .crossing import check_not_parallel, crossing_places, crossings_of, line_angles
 from .errors import ParallelSightsError
-from .fix import Fix, check_ahead, check_not_parallel, crossings_of, fix_of, settle
+from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import inverse
+from .settle import check_ahead, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
 __all__ = ["intersect"]

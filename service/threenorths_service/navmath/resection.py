@@ -23,12 +23,14 @@ from .compass_error import (
     check_off_danger_circle,
     compass_cautions,
 )
+from .crossing import Crossings, check_not_parallel, crossings_of
 from .errors import NavigationError, NoSolutionError, ParallelSightsError
-from .fix import Crossings, Fix, check_ahead, check_not_parallel, crossings_of, fix_of, pointing_away, settle
+from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import inverse
 from .grid import zone_of
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
+from .settle import check_ahead, pointing_away, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
 __all__ = ["resect"]
