@@ -10,21 +10,8 @@ from ..navmath.angle import CIRCLE_DIVISIONS, FloatArray, from_degrees
 from ..navmath.angle_text import write_dms, write_quadrant
 from ..navmath.bearing import NORTHS, Azimuths, NorthAngles, azimuths_from, back_azimuth
 from ..navmath.cautions import caution
-from ..navmath.errors import (
-    AmbiguousPositionError,
-    AnglesConflictError,
-    AnglesMissingError,
-    AnglesUnreadableError,
-    DateMissingError,
-    DateOutsideModelError,
-    InconsistentAnglesError,
-    OutOfRangeError,
-    OutsideGridError,
-    SquareNotInZoneError,
-    UnreadablePositionError,
-)
 from .fields import Bearing, Rounded
-from .north_angles import AngleSource, angle_source, bearing_in_degrees
+from .north_angles import ANGLE_ERRORS, AngleSource, angle_source, bearing_in_degrees
 from .operation import Example, Operation
 from .schemas import (
     AnglesRequestSchema,
@@ -35,26 +22,7 @@ from .schemas import (
     unit_member,
 )
 
-__all__ = ["ANGLE_ERRORS", "OPERATION", "POSITION_ERRORS", "angles_answer", "every_notation", "turning_steps"]
-
-#: Errors of reading a position, for every operation that takes one.
-POSITION_ERRORS = (
-    AmbiguousPositionError,
-    OutOfRangeError,
-    OutsideGridError,
-    SquareNotInZoneError,
-    UnreadablePositionError,
-)
-#: Errors of finding the angles between the norths and of reading a bearing.
-ANGLE_ERRORS = (
-    *POSITION_ERRORS,
-    AnglesConflictError,
-    AnglesMissingError,
-    AnglesUnreadableError,
-    DateMissingError,
-    DateOutsideModelError,
-    InconsistentAnglesError,
-)
+__all__ = ["OPERATION", "angles_answer", "every_notation", "turning_steps"]
 
 
 class BearingRequestSchema(AnglesRequestSchema):

@@ -17,9 +17,9 @@ from ..navmath.compass_setting import (
     map_oriented_dial_deg,
 )
 from ..navmath.errors import AnglesMissingError
-from .bearings import ANGLE_ERRORS, angles_answer, turning_steps
+from .bearings import angles_answer, turning_steps
 from .fields import Azimuth, Bearing, Number, Rounded
-from .north_angles import AngleSource, angle_source, bearing_in_degrees
+from .north_angles import ANGLE_ERRORS, AngleSource, angle_source, bearing_in_degrees
 from .operation import AnswerSchema, Example, Operation
 from .schemas import (
     AnglesRequestSchema,

@@ -15,11 +15,10 @@ from ..navmath.geodesic import COINCIDENT_M
 from ..navmath.line import Line, line_between
 from ..navmath.magnetic import check_date
 from ..navmath.position import Place
-from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Rounded
 from .north_angles import magnetic_cautions
 from .operation import Example, Operation
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,

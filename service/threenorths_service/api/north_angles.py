@@ -19,15 +19,35 @@ from ..navmath.errors import (
     AnglesMissingError,
     AnglesUnreadableError,
     DateMissingError,
+    DateOutsideModelError,
+    InconsistentAnglesError,
     NavigationError,
     OutOfRangeError,
 )
 from ..navmath.magnetic import MODEL_NAME, check_date
 from ..navmath.north import Norths, norths_at, norths_cautions
 from ..navmath.position import Place
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 
-__all__ = ["AngleSource", "angle_source", "bearing_in_degrees", "date_for_magnetic", "magnetic_cautions"]
+__all__ = [
+    "ANGLE_ERRORS",
+    "AngleSource",
+    "angle_source",
+    "bearing_in_degrees",
+    "date_for_magnetic",
+    "magnetic_cautions",
+]
+
+#: Errors of finding the angles between the norths and of reading a bearing.
+ANGLE_ERRORS = (
+    *POSITION_ERRORS,
+    AnglesConflictError,
+    AnglesMissingError,
+    AnglesUnreadableError,
+    DateMissingError,
+    DateOutsideModelError,
+    InconsistentAnglesError,
+)
 
 GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
 #: Declination has turned back on itself within so long at many places: common practice, no source. [year]

@@ -10,10 +10,9 @@ from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import DateOutsideModelError
 from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODEL_NAME, check_date
 from ..navmath.north import norths_at, norths_cautions
-from .bearings import POSITION_ERRORS
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,

@@ -4,10 +4,26 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..navmath.errors import NavigationError
+from ..navmath.errors import (
+    AmbiguousPositionError,
+    NavigationError,
+    OutOfRangeError,
+    OutsideGridError,
+    SquareNotInZoneError,
+    UnreadablePositionError,
+)
 from ..navmath.position import Place, place_from_geodetic, place_from_text, place_from_ups, place_from_utm
 
-__all__ = ["place_of"]
+__all__ = ["POSITION_ERRORS", "place_of"]
+
+#: Errors of reading a position, for every operation that takes one.
+POSITION_ERRORS = (
+    AmbiguousPositionError,
+    OutOfRangeError,
+    OutsideGridError,
+    SquareNotInZoneError,
+    UnreadablePositionError,
+)
 
 
 def place_of(position: str | dict[str, Any], member: str, take: str = "centre") -> Place:

@@ -9,10 +9,9 @@ from marshmallow import fields
 from ..navmath.cautions import caution
 from ..navmath.position import TAKES, Place, describe
 from ..navmath.position import Position as DescribedPosition
-from .bearings import POSITION_ERRORS
 from .fields import Choice, Rounded, WholeNumber
 from .operation import Example, Operation
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 from .schemas import CautionedAnswerSchema, OperationRequestSchema, Position, PositionAnswerSchema
 
 __all__ = ["OPERATION"]

@@ -15,11 +15,10 @@ from ..navmath.errors import (
 )
 from ..navmath.position import Place, describe, place_from_geodetic
 from ..navmath.ray import ray_from
-from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,

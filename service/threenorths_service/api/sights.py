@@ -22,11 +22,10 @@ from ..navmath.errors import (
 from ..navmath.fix import Fix
 from ..navmath.position import Place, describe, digits_for, place_from_geodetic
 from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
-from .bearings import POSITION_ERRORS
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import AnswerSchema, RequestSchema
-from .places import place_of
+from .places import POSITION_ERRORS, place_of
 from .schemas import (
     CautionedAnswerSchema,
     OperationRequestSchema,
