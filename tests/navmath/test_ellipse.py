@@ -26,7 +26,11 @@ def published(row):
     return covariance(*given_m2), *map(float, expected)
 
 
-@pytest.mark.parametrize("row", rows("survey_examples"), ids=lambda row: row["id"])
+@pytest.mark.parametrize(
+    "row",
+    [row for row in rows("survey_examples") if row["id"].startswith("ellipse-")],
+    ids=lambda row: row["id"],
+)
 def test_published_ellipses(row):
     covariance_m2, major_m, minor_m, azimuth_deg, factor = published(row)
     half_digit = 0.5e-6
