@@ -8,14 +8,11 @@ shares the machine's cores with the servers, so only the ratio means anything.
 from __future__ import annotations
 
 import multiprocessing
-import socket
 import statistics
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import orjson
 from flask import Flask, jsonify, request
@@ -23,14 +20,14 @@ from flask import Flask, jsonify, request
 from serving import GUNICORN, started_service
 from threenorths_service.api.operations import OPERATIONS
 
+from .load import count_answers
 from .ratio import Ratio
 
 __all__ = ["measure"]
 
-CONNECTIONS = 4
 PROCESSES = 2
 SECONDS = 1.0
-ROUNDS = 5
+ROUNDS = 3
 AIM = 0.75
 
 
@@ -84,46 +81,10 @@ def _service(application: str) -> Iterator[str]:
 
 def _requests_per_second(base_url: str, path: str, body: bytes) -> float:
     with multiprocessing.get_context("spawn").Pool(PROCESSES) as pool:
-        pool.map(_count, [(base_url, path, body, 0.2)] * PROCESSES)  # connections, caches and imports warm up
-        return sum(pool.map(_count, [(base_url, path, body, SECONDS)] * PROCESSES)) / SECONDS
-
-
-def _count(task: tuple[str, str, bytes, float]) -> int:
-    """Requests answered in so many seconds over a few connections, each asked in turn."""
-    base_url, path, body, seconds = task
-    address = urlsplit(base_url)
-    head = (
-        f"POST {path} HTTP/1.1\r\nHost: {address.netloc}\r\nContent-Type: application/json\r\n"
-        f"Content-Length: {len(body)}\r\n\r\n"
-    )
-    message = head.encode() + body
-    sockets = [socket.create_connection((address.hostname, address.port)) for _ in range(CONNECTIONS)]
-    answered = 0
-    try:
-        end = time.perf_counter() + seconds
-        while time.perf_counter() < end:
-            for connection in sockets:
-                connection.sendall(message)
-            for connection in sockets:
-                _read_answer(connection)
-                answered += 1
-    finally:
-        for connection in sockets:
-            connection.close()
-    return answered
-
-
-def _read_answer(connection: socket.socket) -> None:
-    received = b""
-    while b"\r\n\r\n" not in received:
-        received += connection.recv(65536)
-    head, _, body = received.partition(b"\r\n\r\n")
-    if not head.startswith(b"HTTP/1.1 200"):
-        raise RuntimeError(received.decode(errors="replace"))
-    length = int(head.lower().partition(b"content-length:")[2].partition(b"\r\n")[0])
-    missing = length - len(body)
-    while missing > 0:
-        missing -= len(connection.recv(65536))
+        pool.map(
+            count_answers, [(base_url, path, body, 0.2)] * PROCESSES
+        )  # connections, caches and imports warm up
+        return sum(pool.map(count_answers, [(base_url, path, body, SECONDS)] * PROCESSES)) / SECONDS
 
 
 if __name__ == "__main__":

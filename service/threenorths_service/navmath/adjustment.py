@@ -36,8 +36,11 @@ LEAST_HELP = 0.1
 #: Shifts for the numeric derivatives, as a share of the shortest sight: the derivatives are good to about 1e-7.
 DERIVATIVE_SHARE = 3e-4
 
-#: Singular values this much smaller than the largest are noise of the derivatives: the geometry is singular.
+#: With every sight given the same weight, a singular value this much smaller than the largest is noise of the
+#: derivatives: the geometry is singular.
 SINGULAR_RATIO = 2e-6
+#: The same where sights of very different lengths and weights are solved for: the rounding alone.
+ROUNDING_RATIO = 1e-13
 
 #: Degrees in a radian: the scale that puts the compass error on a level with the shifts.
 RADIAN_DEG = float(np.degrees(1.0))
@@ -186,7 +189,7 @@ def _least_squares_step(model: Model, here: _Trial) -> tuple[FloatArray, float]:
     """
     design, scale = _design(model, here)
     misses = wrap_line(here.residuals_deg) / model.sd_deg
-    unscaled = np.linalg.lstsq(design, misses, rcond=SINGULAR_RATIO)[0]
+    unscaled = np.linalg.lstsq(design, misses, rcond=ROUNDING_RATIO)[0]
     step = np.zeros(3)
     step[: len(scale)] = scale * unscaled
     gain = float(np.sum((design @ unscaled) ** 2))
@@ -225,7 +228,8 @@ def _finish(model: Model, here: _Trial, settled: bool) -> Adjustment:
         design, scale = _design(model, here)
         left, values, right = np.linalg.svd(design, full_matrices=False)
         redundancy = np.clip(1.0 - np.sum(left**2, axis=1), 0.0, 1.0)
-        if values[-1] > SINGULAR_RATIO * values[0]:
+        even = np.linalg.svd(design / np.linalg.norm(design, axis=1, keepdims=True), compute_uv=False)
+        if even[-1] > SINGULAR_RATIO * even[0]:
             root = (right.T / values) * scale[:, None]
             covariance = root @ root.T
     return Adjustment(

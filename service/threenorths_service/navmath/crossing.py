@@ -114,7 +114,7 @@ def best_crossing(azimuth_deg: FloatArray) -> tuple[float, tuple[int, int]]:
     """The angle nearest to a right angle between two of the directions, and which two. [degree], in [0, 180]"""
     angle = np.abs(normalise_signed(azimuth_deg[:, None] - azimuth_deg[None, :]))
     first, second = divmod(int(np.argmin(np.abs(angle - 90.0))), len(azimuth_deg))
-    return float(angle[first, second]), (first, second)
+    return float(angle[first, second]), (min(first, second), max(first, second))
 
 
 def _planes(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from .adjustment import Adjustment, Model, adjust, costs
@@ -20,6 +22,9 @@ EXACT_COST = 1e-6
 
 #: Lines that cross at this many standard deviations of their angle are not moved behind an observer by noise.
 SURELY_CROSSING_SDS = 3.0
+
+#: A place nearer to a known one than this share of its standard deviation is that known place.
+MEETING_SHARE = 0.01
 
 #: A quarter of the way round the globe: no line of sight is longer. [metre]
 FARTHEST_M = 10_000_000.0
@@ -94,7 +99,7 @@ def _adjust_from_best(
     on_known_place: Adjustment | None = None
     for index in np.argsort(cost, kind="stable")[: MOST_EXACT_STARTS if exact else MOST_STARTS]:
         found = adjust(model, float(lat_deg[index]), float(lon_deg[index]), float(error[index]))
-        if np.min(found.distances_m) < COINCIDENT_M:
+        if _meets_known_place(found):
             on_known_place = on_known_place or found
         elif (
             found.settled
@@ -107,10 +112,22 @@ def _adjust_from_best(
     return None
 
 
+def _meets_known_place(adjustment: Adjustment) -> bool:
+    """Whether the place found is a known one, to a hundredth of what the sights can tell.
+
+    Toward a place that near, the direction from the known one turns with any noise.
+    """
+    if adjustment.covariance is None:
+        return bool(np.min(adjustment.distances_m) < COINCIDENT_M)
+    sd_m = math.sqrt(np.trace(adjustment.covariance[:2, :2]))
+    return bool(np.min(adjustment.distances_m) < max(COINCIDENT_M, MEETING_SHARE * sd_m))
+
+
 def _fix_on_known_place(adjustment: Adjustment) -> CoincidentPointsError:
     index = int(np.argmin(adjustment.distances_m))
     return CoincidentPointsError(
-        f"the sights meet at the known place of sights/{index} itself, where its own bearing says nothing",
+        f"the sights meet at the known place of sights/{index} itself, as near as they can tell, so its own bearing "
+        "says nothing",
         member=f"sights/{index}",
         allowed="sights that meet away from the places they are tied to",
         details={"sights": [index]},
