@@ -29,7 +29,7 @@ _GIVEN_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 def request_id() -> str:
     """The name that the caller gave the request, where it is a plain one; otherwise a new one at each call."""
-    given = request.headers.get("X-Request-ID")
+    given = request.environ.get("HTTP_X_REQUEST_ID")
     return given if given is not None and _GIVEN_ID.fullmatch(given) else secrets.token_hex(8)
 
 
