@@ -7,6 +7,7 @@ import pytest
 
 from threenorths_service.navmath.errors import (
     CoincidentPointsError,
+    NoSolutionError,
     OutOfRangeError,
     OutsideGridError,
     ParallelSightsError,
@@ -60,9 +61,13 @@ def test_a_blunder_among_four_sights_never_passes_in_silence(index, blunder_deg)
     try:
         fix = intersect(sights, "true")
     except SightsCrossBehindError as error:
-        assert index in error.details["sights"]
+        blamed = error.details["sights"]
+    except NoSolutionError:
+        return
     else:
         assert "large_residual" in codes(fix)
+        return
+    assert blamed == [index]
 
 
 def test_a_crossing_put_behind_by_noise_is_called_parallel():

@@ -16,7 +16,7 @@ import numpy as np
 from .angle import FloatArray, normalise_signed
 from .geodesic import COINCIDENT_M, direct
 
-__all__ = ["Adjustment", "Model", "Predict", "adjust", "costs", "wrap_line"]
+__all__ = ["Adjustment", "Model", "Predict", "adjust", "costs", "one_sd_m", "wrap_line"]
 
 #: Takes candidate places, latitudes and longitudes of shape (k,) in degrees; gives the readings of a faultless
 #: compass and the distances of the known places, both of shape (k, n). [degree], [metre]
@@ -148,6 +148,11 @@ def adjust(model: Model, lat_deg: float, lon_deg: float, compass_error_deg: floa
     return _finish(model, here, settled)
 
 
+def one_sd_m(covariance: FloatArray) -> float:
+    """The longer semi-axis of the place's ellipse of one standard deviation. [metre]"""
+    return float(np.sqrt(np.linalg.eigvalsh(covariance[:2, :2])[-1]))
+
+
 def _mean_turn(turns_deg: FloatArray, sd_deg: FloatArray) -> FloatArray:
     """The compass error that suits most of each row's lines, and of its two senses the one that more sights share."""
     weight = sd_deg**-2
@@ -228,7 +233,8 @@ def _finish(model: Model, here: _Trial, settled: bool) -> Adjustment:
         design, scale = _design(model, here)
         left, values, right = np.linalg.svd(design, full_matrices=False)
         redundancy = np.clip(1.0 - np.sum(left**2, axis=1), 0.0, 1.0)
-        even = np.linalg.svd(design / np.linalg.norm(design, axis=1, keepdims=True), compute_uv=False)
+        lengths = np.maximum(np.linalg.norm(design, axis=1, keepdims=True), np.finfo(np.float64).tiny)
+        even = np.linalg.svd(design / lengths, compute_uv=False)
         if even[-1] > SINGULAR_RATIO * even[0]:
             root = (right.T / values) * scale[:, None]
             covariance = root @ root.T

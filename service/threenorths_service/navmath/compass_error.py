@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .adjustment import Adjustment, wrap_line
+from .adjustment import Adjustment, one_sd_m, wrap_line
 from .angle import FloatArray
 from .cautions import Caution, caution
 from .crossing import FLATTEST_CROSSING_DEG, Crossings, best_crossing, check_not_parallel
@@ -74,7 +74,7 @@ def check_compass_error(table: SightTable, found: Adjustment) -> FloatArray:
         a little noise is enough for that.
     """
     covariance = found.covariance
-    if covariance is not None and _one_sd_m(covariance) <= np.max(found.distances_m):
+    if covariance is not None and one_sd_m(covariance) <= np.max(found.distances_m):
         if pointing_away(found) and _stretch(covariance) > DANGER_CIRCLE_STRETCH:
             raise _on_danger_circle()
         return covariance
@@ -131,12 +131,7 @@ def _on_danger_circle() -> DangerCircleError:
     )
 
 
-def _one_sd_m(covariance: FloatArray) -> float:
-    """The longer semi-axis of the ellipse of one standard deviation. [metre]"""
-    return float(np.sqrt(np.linalg.eigvalsh(covariance[:2, :2])[-1]))
-
-
 def _stretch(covariance: FloatArray) -> float:
     """How many times as long the ellipse is as it would be if the compass error were known."""
     known = covariance[:2, :2] - np.outer(covariance[:2, 2], covariance[:2, 2]) / covariance[2, 2]
-    return _one_sd_m(covariance) / _one_sd_m(known)
+    return one_sd_m(covariance) / one_sd_m(known)

@@ -10,11 +10,10 @@ from numpy.typing import ArrayLike
 from .adjustment import Model, Predict
 from .angle import FloatArray, normalise_azimuth
 from .crossing import check_not_parallel, crossing_places, crossings_of, line_angles
-from .errors import ParallelSightsError
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import inverse
-from .settle import check_ahead, settle
+from .settle import check_ahead, check_fixed, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
 __all__ = ["intersect"]
@@ -54,7 +53,7 @@ def intersect(
     SightsCrossBehindError
         Sights point away from where the lines cross, of the two such places on the globe the nearer.
     NoSolutionError
-        The adjustment did not come to rest.
+        The sights contradict each other: the adjustment did not come to rest, or to fit.
     """
     fit = partial(_fit, north=north, decimal_year=decimal_year, zone=zone, south=south)
     return trusted_fix(fit, sights, decimal_year if north == "magnetic" else None, at_fix=False)
@@ -78,10 +77,8 @@ def _fit(
     check_not_parallel(crossings)
     model = Model(_prediction(table), true_azimuth, table.sd_deg)
     found = settle(model, *crossing_places(table.lat_deg, table.lon_deg, true_azimuth, table.sd_deg))
-    check_ahead(found, crossings)
-    if found.covariance is None:
-        raise ParallelSightsError("the sights do not fix a place", member="sights")
-    return fix_of(model, table, found, found.covariance)
+    check_ahead(model, found, crossings)
+    return fix_of(model, table, found, check_fixed(found))
 
 
 def _prediction(table: SightTable) -> Predict:

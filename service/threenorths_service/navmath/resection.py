@@ -24,13 +24,13 @@ from .compass_error import (
     compass_cautions,
 )
 from .crossing import Crossings, check_not_parallel, crossings_of
-from .errors import NavigationError, NoSolutionError, ParallelSightsError
+from .errors import NavigationError, NoSolutionError
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import inverse
 from .grid import zone_of
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
-from .settle import check_ahead, pointing_away, settle
+from .settle import check_ahead, check_fixed, pointing_away, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
 __all__ = ["resect"]
@@ -78,7 +78,7 @@ def resect(
     SightsCrossBehindError
         Sights point away from their marks at the place where the lines cross.
     NoSolutionError
-        The adjustment did not come to rest.
+        The sights contradict each other: the adjustment did not come to rest, or to fit.
     """
     fit = partial(
         _fit,
@@ -137,12 +137,10 @@ def _fix(table: SightTable, crossings: Crossings, predict: Predict, solve_compas
     model = Model(predict, table.bearing_deg, table.sd_deg, solve_compass_error)
     found = _settle(model, table)
     if not solve_compass_error:
-        check_ahead(found, crossings)
-        if found.covariance is None:
-            raise ParallelSightsError("the sights do not fix a place", member="sights")
-        return fix_of(model, table, found, found.covariance)
+        check_ahead(model, found, crossings)
+        return fix_of(model, table, found, check_fixed(found))
     covariance = check_compass_error(table, found)
-    check_ahead(found, crossings)  # only now: near the danger circle sights point anywhere
+    check_ahead(model, found, crossings)  # only now: near the danger circle sights point anywhere
     fix = fix_of(model, table, found, covariance)
     return replace(fix, cautions=(*fix.cautions, *compass_cautions(fix, covariance)))
 

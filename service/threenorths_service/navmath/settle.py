@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from .adjustment import Adjustment, Model, adjust, costs
+from .adjustment import Adjustment, Model, adjust, costs, one_sd_m, wrap_line
 from .angle import FloatArray
 from .crossing import Crossings, check_not_parallel
-from .errors import CoincidentPointsError, NoSolutionError, SightsCrossBehindError
+from .errors import CoincidentPointsError, NoSolutionError, ParallelSightsError, SightsCrossBehindError
 from .geodesic import COINCIDENT_M
 
-__all__ = ["LARGE_RESIDUAL_SDS", "check_ahead", "pointing_away", "settle"]
+__all__ = ["LARGE_RESIDUAL_SDS", "check_ahead", "check_fixed", "pointing_away", "settle"]
 
 #: A residual of more than this many of its own standard deviations is cautioned: one in 370 is, without a blunder.
 LARGE_RESIDUAL_SDS = 3.0
@@ -24,7 +22,7 @@ EXACT_COST = 1e-6
 SURELY_CROSSING_SDS = 3.0
 
 #: A place nearer to a known one than this share of its standard deviation is that known place.
-MEETING_SHARE = 0.01
+MEETING_SHARE = 0.001
 
 #: A quarter of the way round the globe: no line of sight is longer. [metre]
 FARTHEST_M = 10_000_000.0
@@ -67,20 +65,24 @@ def pointing_away(adjustment: Adjustment) -> list[int]:
     return [int(index) for index in np.flatnonzero(np.abs(adjustment.residuals_deg) > 90.0)]
 
 
-def check_ahead(adjustment: Adjustment, crossings: Crossings) -> None:
+def check_ahead(model: Model, adjustment: Adjustment, crossings: Crossings) -> None:
     """Refuse a place that sights point away from, naming them.
 
     Raises
     ------
     ParallelSightsError
         The lines cross so flatly that noise alone may have put the place behind.
+    NoSolutionError
+        The lines do not fit the place either, so it does not tell which bearing is wrong.
     SightsCrossBehindError
-        They do not.
+        They fit.
     """
     away = pointing_away(adjustment)
     if not away:
         return
     check_not_parallel(crossings, SURELY_CROSSING_SDS)
+    if np.max(np.abs(wrap_line(adjustment.residuals_deg)) / model.sd_deg) > LARGE_RESIDUAL_SDS:
+        raise NoSolutionError("the sights contradict each other: no place fits them", member="sights")
     names = ", ".join(f"sights/{index}" for index in away)
     raise SightsCrossBehindError(
         f"the lines cross where {names} point{'s' if len(away) == 1 else ''} away from",
@@ -88,6 +90,18 @@ def check_ahead(adjustment: Adjustment, crossings: Crossings) -> None:
         allowed="bearings toward the place where the lines cross",
         details={"sights": away},
     )
+
+
+def check_fixed(adjustment: Adjustment) -> FloatArray:
+    """The covariance; `ParallelSightsError` where one standard deviation reaches beyond the farthest known place."""
+    covariance = adjustment.covariance
+    if covariance is None or one_sd_m(covariance) > np.max(adjustment.distances_m):
+        raise ParallelSightsError(
+            "the sights cross too flatly for their standard deviations to fix a place",
+            member="sights",
+            allowed="sights that cross nearer to a right angle",
+        )
+    return covariance
 
 
 def _adjust_from_best(
@@ -113,14 +127,14 @@ def _adjust_from_best(
 
 
 def _meets_known_place(adjustment: Adjustment) -> bool:
-    """Whether the place found is a known one, to a hundredth of what the sights can tell.
+    """Whether the place found is a known one, to a thousandth of what the sights can tell.
 
     Toward a place that near, the direction from the known one turns with any noise.
     """
     if adjustment.covariance is None:
         return bool(np.min(adjustment.distances_m) < COINCIDENT_M)
-    sd_m = math.sqrt(np.trace(adjustment.covariance[:2, :2]))
-    return bool(np.min(adjustment.distances_m) < max(COINCIDENT_M, MEETING_SHARE * sd_m))
+    nearest_m = float(np.min(adjustment.distances_m))
+    return nearest_m < max(COINCIDENT_M, MEETING_SHARE * one_sd_m(adjustment.covariance))
 
 
 def _fix_on_known_place(adjustment: Adjustment) -> CoincidentPointsError:
