@@ -318,3 +318,12 @@ def test_a_command_has_no_short_options() -> None:
             name for option in command.params if isinstance(option, click.Option) for name in option.opts
         ]
         assert all(name.startswith("--") for name in names)
+
+
+def test_a_bearing_with_no_angles_is_written_without_a_word_of_them(service_url: str) -> None:
+    done = CliRunner().invoke(
+        main, ["bearings", "1600", "--unit", "mil", "--north", "grid", "--url", service_url]
+    )
+    assert done.exit_code == 0
+    assert "Declination" not in done.output
+    assert "Caution: No angle between the norths was given" in done.output

@@ -25,7 +25,9 @@ _SOURCES = {
 
 
 def angle_rows(angles: AnglesUsed, declination_sd_deg: float | None) -> Rows:
-    """The angles between the norths that an answer used, and where they come from."""
+    """The angles between the norths that an answer used, and where they come from; nothing where it used none."""
+    if angles.source == "none":
+        return []
     source = _SOURCES.get(angles.source, angles.source)
     declination = words.east_west(angles.declination_deg) + words.give_or_take(declination_sd_deg)
     return [

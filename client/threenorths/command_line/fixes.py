@@ -48,7 +48,7 @@ def _sight_rows(answer: Fix) -> Rows:
     rows: Rows = [("Sight", "misses by, degrees", "give or take", "distance")]
     sights = zip(answer.residuals_deg, answer.sd_deg, answer.distances_m, strict=True)
     for number, (residual, sd, distance) in enumerate(sights, start=1):
-        rows.append((str(number), words.signed(residual, places), f"{sd:g}", words.length_m(distance)))
+        rows.append((str(number), words.signed(residual, places), f"{sd:.2g}", words.length_m(distance)))
     return rows
 
 

@@ -112,7 +112,7 @@ def failing_plainly() -> Iterator[None]:
 
 
 def _page(answer: Answer, tables: Tables, closing: str | None) -> Iterator[str]:
-    for index, rows in enumerate(tables):
+    for index, rows in enumerate(rows for rows in tables if rows):
         if index > 0:
             yield ""
         yield from aligned(rows)
