@@ -27,7 +27,7 @@ from .crossing import Crossings, check_not_parallel, crossings_of
 from .errors import NavigationError, NoSolutionError
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
-from .geodesic import inverse
+from .geodesic import direct, inverse
 from .grid import zone_of
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
 from .settle import check_ahead, check_fixed, pointing_away, settle
@@ -162,8 +162,8 @@ def _settle(model: Model, table: SightTable) -> Adjustment:
 def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_error: bool) -> Fix:
     """The fix whose grid bearings are from the grid of the zone that it lies in.
 
-    Which zone that is shows only afterwards, so the zones of the marks are tried, and any other that a fix falls in.
-    Near a zone's edge two fixes, or none, can agree with their own zone: then the first is cautioned.
+    Which zone that is shows only afterwards, so the zones of the marks are tried, and any other that the ellipse of a
+    fix touches. Near a zone's edge two fixes, or none, can agree with their own zone: then the first is cautioned.
     """
     grids = _grids_of(table.lat_deg, table.lon_deg)
     fixes: list[Fix] = []
@@ -176,8 +176,8 @@ def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_erro
             failures.append(error)
             continue
         fixes.append(replace(fix, grid_zone=zone))
-        grids.extend(grid for grid in _grids_of(fix.lat_deg, fix.lon_deg) if grid not in grids)
-    agreeing = [fix for fix in fixes if int(zone_of(fix.lat_deg, fix.lon_deg)) == fix.grid_zone]
+        grids.extend(grid for grid in _grids_around(fix) if grid not in grids)
+    agreeing = [fix for fix in fixes if fix.grid_zone in [zone for zone, _south in _grids_around(fix)]]
     if len(agreeing) == 1:
         return agreeing[0]
     if len(fixes) < 2:
@@ -191,6 +191,13 @@ def _grids_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> list[tuple[int, bool]]:
     zones = np.atleast_1d(zone_of(lat_deg, lon_deg))
     souths = (zones == 0) & np.less(np.atleast_1d(lat_deg), 0.0)
     return list(dict.fromkeys(zip(zones.tolist(), souths.tolist(), strict=True)))
+
+
+def _grids_around(fix: Fix) -> list[tuple[int, bool]]:
+    """The zones that a fix may lie in: its own first, then those within the longer semi-axis of its ellipse."""
+    reach_m = np.array([0.0, 1.0, 1.0, 1.0, 1.0]) * fix.ellipse.semi_major_m
+    lat, lon, _back = direct(fix.lat_deg, fix.lon_deg, np.array([0.0, 90.0, 270.0, 0.0, 180.0]), reach_m)
+    return _grids_of(lat, lon)
 
 
 def _zone_in_doubt(first: Fix, second: Fix) -> Caution:
