@@ -6,6 +6,7 @@ convergence there, which move as the place does.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -37,6 +38,10 @@ __all__ = ["resect"]
 
 #: Grid zones that are tried for the observer's own.
 MOST_GRIDS = 3
+
+#: The norths of grids next to each other part by the width of a zone, 6 degrees, and of those of Svalbard by 12; a turn
+#: of all bearings moves the fix by as much of the longest sight, over the sine of the crossing. [radian]
+LARGEST_TURN = 0.21
 
 
 def resect(
@@ -162,8 +167,9 @@ def _settle(model: Model, table: SightTable) -> Adjustment:
 def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_error: bool) -> Fix:
     """The fix whose grid bearings are from the grid of the zone that it lies in.
 
-    Which zone that is shows only afterwards, so the zones of the marks are tried, and any other that the ellipse of a
-    fix touches. Near a zone's edge two fixes, or none, can agree with their own zone: then the first is cautioned.
+    Which zone that is shows only afterwards, so the zones of the marks are tried, and any other near enough to a fix
+    for its own grid to put the fix there. Near a zone's edge two fixes, or none, can agree with their own zone, which
+    their ellipses must touch: then the first is cautioned.
     """
     grids = _grids_of(table.lat_deg, table.lon_deg)
     fixes: list[Fix] = []
@@ -176,8 +182,10 @@ def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_erro
             failures.append(error)
             continue
         fixes.append(replace(fix, grid_zone=zone))
-        grids.extend(grid for grid in _grids_around(fix) if grid not in grids)
-    agreeing = [fix for fix in fixes if fix.grid_zone in [zone for zone, _south in _grids_around(fix)]]
+        sine = math.sin(math.radians(fix.crossing_angle_deg))
+        moved_m = LARGEST_TURN * float(np.max(fix.distances_m)) / max(sine, LARGEST_TURN)
+        grids.extend(grid for grid in _grids_around(fix, moved_m) if grid not in grids)
+    agreeing = [fix for fix in fixes if fix.grid_zone in [zone for zone, _south in _grids_around(fix, 0.0)]]
     if len(agreeing) == 1:
         return agreeing[0]
     if len(fixes) < 2:
@@ -193,9 +201,9 @@ def _grids_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> list[tuple[int, bool]]:
     return list(dict.fromkeys(zip(zones.tolist(), souths.tolist(), strict=True)))
 
 
-def _grids_around(fix: Fix) -> list[tuple[int, bool]]:
-    """The zones that a fix may lie in: its own first, then those within the longer semi-axis of its ellipse."""
-    reach_m = np.array([0.0, 1.0, 1.0, 1.0, 1.0]) * fix.ellipse.semi_major_m
+def _grids_around(fix: Fix, further_m: float) -> list[tuple[int, bool]]:
+    """The zones within the longer semi-axis of a fix's ellipse and so much further, the fix's own first."""
+    reach_m = np.array([0.0, 1.0, 1.0, 1.0, 1.0]) * (fix.ellipse.semi_major_m + further_m)
     lat, lon, _back = direct(fix.lat_deg, fix.lon_deg, np.array([0.0, 90.0, 270.0, 0.0, 180.0]), reach_m)
     return _grids_of(lat, lon)
 
