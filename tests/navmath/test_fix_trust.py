@@ -108,3 +108,62 @@ def test_sights_that_disagree_widen_the_ellipse():
     wider = disagreeing.ellipse.semi_major_m / agreeing.ellipse.semi_major_m
     assert wider == pytest.approx(math.sqrt(disagreeing.variance_factor), rel=0.02)
     assert disagreeing.variance_factor > 10
+
+
+@pytest.mark.parametrize("operation", [intersect, resect], ids=["intersection", "resection"])
+def test_sights_to_one_coarse_place_share_its_error(operation):
+    # Each of two places is known to a square of 300 m, and sighted four times.
+    rng, covered = np.random.default_rng(5), 0
+    for _ in range(200):
+        taken = []
+        for sight in sights(operation, north="true", sd_deg=0.5):
+            lat, lon, _ = direct(sight.lat_deg, sight.lon_deg, 0.0, rng.uniform(-150, 150))
+            lat, lon, _ = direct(lat, lon, 90.0, rng.uniform(-150, 150))
+            for _ in range(4):
+                bearing = (sight.bearing_deg + rng.normal(0, 0.5)) % 360.0
+                taken.append(Sight(float(lat), float(lon), bearing, 0.5, 300.0 / math.sqrt(12.0)))
+        covered += inside(operation(taken, "true"))
+    assert 180 <= covered <= 199  # an even spread in a square reaches less far than a normal one
+
+
+@pytest.mark.parametrize("operation", [intersect, resect], ids=["intersection", "resection"])
+def test_an_error_that_all_share_is_no_disagreement(operation):
+    # The declination 0.47 degrees off, one standard deviation, and sights of 0.3: a fault in none of them.
+    rng = np.random.default_rng(9)
+    declination_sd_deg = float(field_at(LAT, LON, YEAR).declination_sd_deg)
+    accused = 0
+    for _ in range(200):
+        errors_deg, shared_deg = rng.normal(0, 0.3, 4), rng.normal(0, declination_sd_deg)
+        taken = sights(operation, errors_deg=errors_deg, shared_deg=shared_deg, sd_deg=0.3, known=FOUR)
+        fix = operation(taken, "magnetic", decimal_year=YEAR)
+        accused += "sights_disagree" in [caution.code for caution in fix.cautions]
+    # One in a hundred by design, and a little more where one shared error makes most of the residuals: 12 of 200 at most.
+    assert accused <= 12
+
+
+def test_a_compass_error_is_as_unsure_as_the_disagreement_makes_it():
+    errors_deg = np.array([1, -1, 1, -1]) * 4.0
+    agreeing = resect(
+        sights(resect, errors_deg=errors_deg / 8, known=FOUR, north="true"), "true", solve_compass_error=True
+    )
+    disagreeing = resect(
+        sights(resect, errors_deg=errors_deg, known=FOUR, north="true"), "true", solve_compass_error=True
+    )
+    wider = disagreeing.compass_error_sd_deg / agreeing.compass_error_sd_deg
+    assert wider == pytest.approx(math.sqrt(disagreeing.variance_factor), rel=0.1)
+
+
+def test_an_ellipse_that_the_declination_makes_long_is_cautioned():
+    # 84 N 170 E: the declination is known to 3.6 degrees, the sights to 0.5.
+    lat, lon = 84.0, 170.0
+    marks = [
+        tuple(float(value) for value in direct(lat, lon, azimuth, 3000.0)[:2]) for azimuth in (20.0, 50.0)
+    ]
+    turn = float(declination_at(lat, lon, YEAR))
+    taken = [Sight(*mark, (float(inverse(lat, lon, *mark)[0]) - turn) % 360.0, 0.5) for mark in marks]
+    fix = resect(taken, "magnetic", decimal_year=YEAR)
+    true = resect([Sight(s.lat_deg, s.lon_deg, (s.bearing_deg + turn) % 360.0, 0.5) for s in taken], "true")
+    assert "weak_geometry" not in [caution.code for caution in true.cautions]
+    if fix.ellipse.semi_major_m > 1500.0:
+        assert "weak_geometry" in [caution.code for caution in fix.cautions]
+    assert fix.ellipse.semi_major_m > 1.5 * true.ellipse.semi_major_m

@@ -79,6 +79,21 @@ def test_a_crossing_put_behind_by_noise_is_called_parallel():
         intersect(seen_from([(0.0, 40_000), (3.0, 40_000)], (2.5, -2.5)), "true")
 
 
+def test_a_place_that_may_be_beyond_the_farthest_observer_is_not_told():
+    # At 64 degrees the lines cross at just more than these standard deviations together, and by so little that one
+    # standard deviation of the place is longer than the sights.
+    with pytest.raises(ParallelSightsError, match="fix a place"):
+        intersect(seen_from([(0.0, 3000), (64.0, 3000)], sd_deg=45.0), "true")
+
+
+def test_a_longitude_beyond_180_is_the_same_place():
+    sights = seen_from([(80.0, 9000), (200.0, 5000)], place=(-16.5, -179.0))
+    beyond = [Sight(s.lat_deg, s.lon_deg + 360.0, s.bearing_deg, s.sd_deg) for s in sights]
+    fix = intersect(beyond, "true")
+    assert miss_m(fix, (-16.5, -179.0)) < 1e-3
+    assert fix.lon_deg < 0.0
+
+
 def test_observers_that_look_at_each_other_are_in_one_line():
     (lat1, lon1), (lat2, lon2) = PLACE, (-33.85, 18.43)
     there, back, _ = (float(value) for value in inverse(lat1, lon1, lat2, lon2))
@@ -125,6 +140,14 @@ def test_a_better_sight_draws_the_fix_to_its_line():
     sights = seen_from(polar, (0.0, 0.0, 3.0))
     coarse = [*sights[:2], Sight(sights[2].lat_deg, sights[2].lon_deg, sights[2].bearing_deg, 10.0)]
     assert miss_m(intersect(coarse, "true")) < 0.1 * miss_m(intersect(sights, "true"))
+
+
+def test_an_outline_that_curves_is_cautioned_though_the_ellipse_is_short():
+    # At its far ends, 0.4 of the sights' length away, a metre across a line of sight is 1.7 times or 0.7 of the angle
+    # that it is at the fix; their squares are what the outline should hold even.
+    fix = intersect(seen_from([(0.0, 3000), (35.0, 3000)], sd_deg=4.0), "true")
+    assert fix.ellipse.semi_major_m < 0.5 * min(fix.distances_m)
+    assert "weak_geometry" in codes(fix)
 
 
 def test_an_ellipse_that_reaches_half_way_to_an_observer_is_cautioned():

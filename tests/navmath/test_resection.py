@@ -220,6 +220,18 @@ def test_at_the_edge_of_a_zone_the_own_grid_is_found_or_said_to_be_in_doubt(lat,
         assert miss_m(fix, (lat, lon)) < 1e-3
 
 
+@pytest.mark.parametrize("azimuth", [90.0, 270.0])
+def test_well_inside_a_zone_marks_over_its_edge_leave_no_doubt(azimuth):
+    lat, lon, _ = (float(value) for value in direct(57.0, 12.0, azimuth, 3000.0))
+    polar = [(70.0, 5000.0), (310.0, 6000.0), (200.0, 4000.0)]
+    sights = marks_at(polar, place=(lat, lon), north="grid")
+    assert min(s.lon_deg for s in sights) < 12.0 < max(s.lon_deg for s in sights)
+    fix = resect(sights, "grid")
+    assert miss_m(fix, (lat, lon)) < 1e-3
+    assert fix.grid_zone == (33 if azimuth == 90.0 else 32)
+    assert "zone_in_doubt" not in codes(fix)
+
+
 def test_a_zone_that_is_named_settles_the_doubt():
     lat, lon, _ = (float(value) for value in direct(57.0, 12.0, 270.0, 50.0))
     polar = [(60.0, 4000.0), (150.0, 6000.0)]

@@ -7,6 +7,7 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.intersection import intersect
+from ..navmath.position import place_from_geodetic
 from .fields import List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
@@ -53,12 +54,9 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         zone=[place.zone for place in loaded.places],
         south=[place.south for place in loaded.places],
     )
-    return fix_answer(
-        request,
-        fix,
-        loaded,
-        magnetic_cautions(loaded.places, year if request["north"] == "magnetic" else None),
-    )
+    there = place_from_geodetic(fix.lat_deg, fix.lon_deg)
+    magnetic_year = year if request["north"] == "magnetic" else None
+    return fix_answer(request, fix, loaded, magnetic_cautions([*loaded.places, there], magnetic_year))
 
 
 OPERATION = Operation(

@@ -68,21 +68,13 @@ class AngleSource:
     working: list[str]
 
 
-#: For a request that says nothing of the angles: its bearing is known from its own north alone.
-NO_ANGLES = AngleSource(NorthAngles(), "given", None, None, [], [])
-
-
-#: For a request that says nothing of the angles: its bearing is known from its own north alone.
-NO_ANGLES = AngleSource(NorthAngles(), "none", None, None, [], [])
-
-
 def angle_source(request: dict[str, Any]) -> AngleSource:
     """The angles for ``request``, from the one source that it names; without one, none are known."""
     named = _sources(request)
     if len(named) > 1:
         raise AnglesConflictError(f"the angles are said by {' and by '.join(named)}", allowed=ONE_SOURCE)
-    if not named:
-        return NO_ANGLES
+    if not named:  # the bearing is then known from its own north alone
+        return AngleSource(NorthAngles(), "none", None, request.get("date"), [], [])
     if "position" in request:
         return _from_model(request)
     if "sheet" in request:
@@ -208,6 +200,9 @@ def _carried(
         untold = (year is not None or change is not None) and caution("sheet_angle_not_carried")
         return printed, [untold] if untold else [], []
     now = decimal_year(date)
+    cautions = [caution("old_sheet")] if abs(now - year) > OLD_SHEET_YEARS else []
+    if change is None:
+        return printed, [*cautions, caution("sheet_angle_not_carried")], []
     if abs(now - year) > LONGEST_CARRY_YEARS:
         raise OutOfRangeError(
             f"the sheet's angle is of {year:g}, too far from {date.isoformat()} to carry",
@@ -215,9 +210,6 @@ def _carried(
             value=date.isoformat(),
             allowed=f"a date within {LONGEST_CARRY_YEARS:g} years of the sheet's year",
         )
-    cautions = [caution("old_sheet")] if abs(now - year) > OLD_SHEET_YEARS else []
-    if change is None:
-        return printed, [*cautions, caution("sheet_angle_not_carried")], []
     carried = {
         name: angle if name == "convergence_deg" else float(printed_angle_at(angle, year, change, now))
         for name, angle in printed.items()

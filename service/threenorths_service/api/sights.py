@@ -13,6 +13,7 @@ from ..navmath.errors import (
     CoincidentPointsError,
     DateMissingError,
     DateOutsideModelError,
+    MagneticUselessError,
     NavigationError,
     NoSolutionError,
     ParallelSightsError,
@@ -55,6 +56,7 @@ FIX_ERRORS: tuple[type[NavigationError], ...] = (
     AnglesUnreadableError,
     CoincidentPointsError,
     DateOutsideModelError,
+    MagneticUselessError,
     NoSolutionError,
     ParallelSightsError,
     SightsCrossBehindError,
@@ -81,7 +83,7 @@ class FixRequestSchema(OperationRequestSchema):
     date = date_member("Date of magnetic bearings; required for them.")
     sd_deg = Number(
         f"Standard deviation of every sight that names none. Left out: {DEFAULT_SD_DEG:g}, for a hand-held sighting compass "
-        "read to the nearest degree, with the magnetic model's own uncertainty and an unsteady hand. [degree]",
+        "read to the nearest degree in an unsteady hand. The declination's own uncertainty is added to it. [degree]",
         minimum=SD_RANGE_DEG[0],
         maximum=SD_RANGE_DEG[1],
     )
@@ -121,7 +123,7 @@ class FixAnswerSchema(CautionedAnswerSchema):
         required=True,
         metadata={
             "description": "The place in every form. Its `mgrs` is written no finer than the ellipse warrants: its square "
-            "is at most half the longer half-axis."
+            "is at most half the longer half-axis, or a metre."
         },
     )
     covariance_m2 = fields.Nested(CovarianceSchema, required=True)

@@ -67,8 +67,10 @@ class Adjustment:
 
     ``residuals_deg``, observed less computed, in (-180, 180], shape (n,); ``distances_m`` to the known places, shape
     (n,); ``covariance`` of north, east [metre] and the compass error [degree] before any look at the residuals,
-    shape (2, 2) or (3, 3), or ``None`` where the geometry is singular; ``redundancy``, the share of each sight's own
-    error that its residual shows, in [0, 1], shape (n,); ``cost``, the sum of the squares of the residuals over
+    shape (2, 2) or (3, 3), or ``None`` where the geometry is singular; ``influence``, what an error of a degree in
+    each reading does to the unknowns, shape (2, n) or (3, n); ``hat``, what the readings over their standard deviations
+    are fitted by, shape (n, n); ``redundancy``, the share of each sight's own error that its residual shows, in [0, 1],
+    shape (n,); ``cost``, the sum of the squares of the residuals over
     their standard deviations, each line taken both ways; ``settled``, whether it came to rest.
     """
 
@@ -78,6 +80,8 @@ class Adjustment:
     residuals_deg: FloatArray
     distances_m: FloatArray
     covariance: FloatArray | None
+    influence: FloatArray
+    hat: FloatArray
     redundancy: FloatArray
     cost: float
     settled: bool
@@ -229,6 +233,7 @@ def _finish(model: Model, here: _Trial, settled: bool) -> Adjustment:
     """The covariance and the redundancies at the last place, from the singular values of the design."""
     sights = len(model.sd_deg)
     covariance, redundancy = None, np.zeros(sights)
+    influence, hat = np.zeros((model.unknowns, sights)), np.eye(sights)
     if np.min(here.distances_m) >= COINCIDENT_M:
         design, scale = _design(model, here)
         left, values, right = np.linalg.svd(design, full_matrices=False)
@@ -238,6 +243,7 @@ def _finish(model: Model, here: _Trial, settled: bool) -> Adjustment:
         if even[-1] > SINGULAR_RATIO * even[0]:
             root = (right.T / values) * scale[:, None]
             covariance = root @ root.T
+            influence, hat = root @ left.T / model.sd_deg, left @ left.T
     return Adjustment(
         here.lat_deg,
         here.lon_deg,
@@ -245,6 +251,8 @@ def _finish(model: Model, here: _Trial, settled: bool) -> Adjustment:
         here.residuals_deg,
         here.distances_m,
         covariance,
+        influence,
+        hat,
         redundancy,
         here.cost,
         settled,

@@ -17,6 +17,7 @@ __all__ = [
     "InconsistentAnglesError",
     "LengthsInconsistentError",
     "LengthsMissingError",
+    "MagneticUselessError",
     "NavigationError",
     "NoSolutionError",
     "OutOfRangeError",
@@ -262,6 +263,17 @@ class CompassErrorUnsolvableError(NavigationError):
     explanation = (
         "With the marks nearly in one direction, or in a line with the observer, a turn of the compass and a change "
         "of place look alike. Sight marks spread around the horizon."
+    )
+
+
+class MagneticUselessError(NavigationError):
+    """Magnetic north is known too badly to fix a place by."""
+
+    code = "magnetic_useless"
+    title = "A magnetic compass is of no use here"
+    explanation = (
+        "So near a magnetic pole the declination is known to no better than five degrees, and it changes from place to "
+        "place: magnetic sights fix nothing. Take bearings from true or grid north, such as from the sun."
     )
 
 

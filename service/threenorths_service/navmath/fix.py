@@ -12,7 +12,6 @@ from .cautions import Caution, caution
 from .crossing import FLATTEST_CROSSING_DEG, best_crossing
 from .ellipse import Ellipse, ellipse_of
 from .geodesic import direct, inverse
-from .settle import LARGE_RESIDUAL_SDS
 from .sight import SightTable
 
 __all__ = ["Fix", "fix_of"]
@@ -32,8 +31,9 @@ MOST_CURVED = 2.0
 class Fix:
     """A place fixed by n sights.
 
-    ``lat_deg``, ``lon_deg`` [degree]; ``covariance_m2`` of its north and east errors, from the standard deviations
-    of the sights alone, shape (2, 2) [square metre]; ``ellipse`` of that covariance. ``sd_deg``, the standard
+    ``lat_deg``, ``lon_deg`` [degree]; ``covariance_m2`` of its north and east errors, shape (2, 2) [square metre];
+    ``ellipse`` of that covariance. As `fix_of` gives them they rest on the standard deviations of the sights alone;
+    `fix_trust.trusted_fix` puts in what the sights share. ``sd_deg``, the standard
     deviations used, ``residuals_deg``, observed less computed, in (-180, 180], and ``distances_m`` to the known
     places, all of shape (n,). ``crossing_angle_deg``, in [0, 180], between the directions from the fix to the two
     known places ``crossing_sights``, of all pairs the one nearest to a right angle. ``degrees_of_freedom``, the
@@ -56,6 +56,8 @@ class Fix:
     variance_factor: float | None
     compass_error_deg: float | None
     compass_error_sd_deg: float | None
+    influence: FloatArray
+    hat: FloatArray
     cautions: tuple[Caution, ...]
     grid_zone: int | None = None
 
@@ -79,6 +81,8 @@ def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: 
         variance_factor=adjustment.cost / freedom if freedom else None,
         compass_error_deg=adjustment.compass_error_deg if model.solve_compass_error else None,
         compass_error_sd_deg=float(np.sqrt(covariance[2, 2])) if model.solve_compass_error else None,
+        influence=adjustment.influence,
+        hat=adjustment.hat,
         cautions=(),
     )
     return replace(fix, cautions=_cautions(fix, model, adjustment.redundancy))
@@ -88,7 +92,6 @@ def _cautions(fix: Fix, model: Model, redundancy: FloatArray) -> tuple[Caution, 
     found: list[Caution | None] = [
         _flat_crossing(fix),
         _no_check(fix, redundancy),
-        _large_residual(fix, model, redundancy),
         _weak_geometry(fix, model),
     ]
     return tuple(item for item in found if item is not None)
@@ -112,25 +115,6 @@ def _no_check(fix: Fix, redundancy: FloatArray) -> Caution | None:
         return None
     names = ", ".join(f"sights/{index}" for index in unchecked)
     return caution("no_check", f"The other sights do not check {names}: a blunder there would not show.")
-
-
-def _large_residual(fix: Fix, model: Model, redundancy: FloatArray) -> Caution | None:
-    """Residuals over their own standard deviations, which are less than the sights': W. Baarda, "A testing procedure
-    for use in geodetic networks", 1968 (from memory).
-    """
-    if not fix.degrees_of_freedom:
-        return None
-    own_sd = model.sd_deg * np.sqrt(np.maximum(redundancy, LEAST_REDUNDANCY))
-    standardised = np.abs(fix.residuals_deg) / own_sd
-    large = np.flatnonzero(standardised > LARGE_RESIDUAL_SDS)
-    if not large.size:
-        return None
-    misses = ", ".join(f"sights/{index} by {fix.residuals_deg[index]:+.2f} degrees" for index in large)
-    return caution(
-        "large_residual",
-        f"More than {LARGE_RESIDUAL_SDS:g} standard deviations off the fix: {misses}. Suspect a blunder in one of "
-        "the sights, not always in the one that is farthest off.",
-    )
 
 
 def _weak_geometry(fix: Fix, model: Model) -> Caution | None:

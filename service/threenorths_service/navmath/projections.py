@@ -111,4 +111,6 @@ def stereographic_scale(lat_deg: FloatArray, south: bool) -> FloatArray:
     """
     sine = np.sin(np.radians(-lat_deg if south else lat_deg))
     conformal = ((1.0 + _E * sine) / (1.0 - _E * sine)) ** (_E / 2.0)
-    return _POLE_FACTOR * conformal * np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine * sine) / (1.0 + sine)
+    # The other pole is infinitely far; it is kept finite, for nothing is put on the grid from there.
+    towards_pole = np.maximum(1.0 + sine, np.finfo(np.float64).eps)
+    return _POLE_FACTOR * conformal * np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine * sine) / towards_pole

@@ -34,8 +34,8 @@ __all__ = [
 ]
 
 #: Standard deviation of one bearing taken with a hand-held sighting compass. Reading to the nearest degree (US Army
-#: TC 3-25.26, para 6-8) leaves 0.29, the magnetic model's declination about 0.4 (more near the poles), and the
-#: unsteady hand and local iron about 1.4 (common practice, no source); their root sum of squares is 1.5. [degree]
+#: TC 3-25.26, para 6-8) leaves 0.29, and the unsteady hand and local iron about 1.5 (common practice, no source); their
+#: root sum of squares is 1.5. The declination's own error is not in it: `fix_trust` adds that. [degree]
 DEFAULT_SD_DEG = 1.5
 
 #: Standard deviations that are accepted: from that of a surveyor's theodolite to that of a pointed arm. [degree]
