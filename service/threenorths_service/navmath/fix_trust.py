@@ -21,7 +21,6 @@ from .cautions import Caution, caution
 from .ellipse import ellipse_of
 from .errors import MagneticUselessError, NavigationError, NoSolutionError
 from .fix import LONGEST_ELLIPSE_SHARE, Fix
-from .geodesic import inverse
 from .magnetic import field_at
 from .settle import LARGE_RESIDUAL_SDS
 from .sight import SD_RANGE_DEG, Sight
@@ -83,9 +82,8 @@ def _sights_with_known_places(sights: Sequence[Sight], fix: Fix) -> list[Sight] 
     Seen over the distance of a first ``fix``, a place that is off by some metres across the line turns the sight by as
     much as a bearing misread.
     """
-    turned_deg = np.degrees(np.array([sight.place_sd_m for sight in sights]) / fix.distances_m)
     own_deg = np.array([sight.sd_deg for sight in sights])
-    wider_deg = np.minimum(np.hypot(own_deg, turned_deg), SD_RANGE_DEG[1])
+    wider_deg = np.minimum(np.hypot(own_deg, _turned_by_place(sights, fix)), SD_RANGE_DEG[1])
     if not np.any(wider_deg > own_deg * (1.0 + NEGLIGIBLE_SHARE)):
         return None
     return [replace(sight, sd_deg=float(wider)) for sight, wider in zip(sights, wider_deg, strict=True)]
@@ -109,12 +107,15 @@ def _reading_covariance(fix: Fix, sights: Sequence[Sight], shared_sd_deg: float)
     """Covariance of the readings' errors, known places and shared error included, shape (n, n). [square degree]"""
     own_deg = np.array([sight.sd_deg for sight in sights])
     places = np.array([(sight.lat_deg, sight.lon_deg) for sight in sights])
-    azimuth = np.radians(inverse(fix.lat_deg, fix.lon_deg, places[:, 0], places[:, 1])[0])
-    # How a metre of the known place to the north and to the east turns the line to it.
-    turns = np.degrees(np.stack([-np.sin(azimuth), np.cos(azimuth)], axis=1) / fix.distances_m[:, None])
-    turns *= np.array([sight.place_sd_m for sight in sights])[:, None]
     same_place: NDArray[np.bool_] = (places[:, None, :] == places[None, :, :]).all(axis=2)
-    return np.asarray(np.diag(own_deg**2) + shared_sd_deg**2 + same_place * (turns @ turns.T))
+    # Sights tied to one place look along one line, so that its being off turns them all alike.
+    turned_deg = _turned_by_place(sights, fix)
+    return np.asarray(np.diag(own_deg**2) + shared_sd_deg**2 + same_place * np.outer(turned_deg, turned_deg))
+
+
+def _turned_by_place(sights: Sequence[Sight], fix: Fix) -> FloatArray:
+    """How much each sight is turned by one standard deviation of its known place, across the line. [degree]"""
+    return np.degrees(np.array([sight.place_sd_m for sight in sights]) / fix.distances_m)
 
 
 def _judged_by_residuals(fix: Fix, errors: FloatArray) -> Fix:
