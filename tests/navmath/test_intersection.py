@@ -92,6 +92,10 @@ def test_a_longitude_beyond_180_is_the_same_place():
     fix = intersect(beyond, "true")
     assert miss_m(fix, (-16.5, -179.0)) < 1e-3
     assert fix.lon_deg < 0.0
+    # A full 360 is the meridian of 0, also where the zone of its grid is looked up.
+    greenwich = [Sight(51.0, 360.0, 45.0, 1.0), Sight(51.0, 0.1, 315.0, 1.0)]
+    plain = [Sight(51.0, 0.0, 45.0, 1.0), greenwich[1]]
+    assert intersect(greenwich, "grid").lat_deg == intersect(plain, "grid").lat_deg
 
 
 def test_observers_that_look_at_each_other_are_in_one_line():
@@ -119,6 +123,14 @@ def test_two_readings_at_one_place_are_averaged():
     # A blunder in the third would move the fix along the first line, and show nowhere.
     assert "no_check" in codes(fix)
     assert any("sights/2" in c.message for c in fix.cautions)
+
+
+def test_two_readings_at_one_place_do_not_cross_each_other():
+    # Two degrees apart at one place, and each within a degree of the third sight, from elsewhere.
+    lat, lon, _ = (float(value) for value in direct(*PLACE, 100.0, 2000.0))
+    sights = [Sight(*PLACE, 10.0, 1.0), Sight(*PLACE, 12.0, 1.0), Sight(lat, lon, 11.0, 1.0)]
+    with pytest.raises(ParallelSightsError):
+        intersect(sights, "true")
 
 
 def test_three_observers_at_one_place_have_no_crossing():
@@ -151,9 +163,10 @@ def test_an_outline_that_curves_is_cautioned_though_the_ellipse_is_short():
 
 
 def test_an_ellipse_that_reaches_half_way_to_an_observer_is_cautioned():
-    polar = [(0.0, 3000), (35.0, 3000)]
-    assert "weak_geometry" not in codes(intersect(seen_from(polar, sd_deg=0.5), "true"))
-    assert "weak_geometry" in codes(intersect(seen_from(polar, sd_deg=5.0), "true"))
+    # At a right angle, where the lines of sight hardly turn along the ellipse.
+    polar = [(0.0, 3000), (90.0, 3000)]
+    assert "weak_geometry" not in codes(intersect(seen_from(polar, sd_deg=11.0), "true"))
+    assert "weak_geometry" in codes(intersect(seen_from(polar, sd_deg=12.0), "true"))
 
 
 def test_no_check_is_said_of_two_sights_only():

@@ -31,7 +31,7 @@ from .fix_trust import trusted_fix
 from .geodesic import direct, inverse
 from .grid import zone_of
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
-from .settle import check_ahead, check_fixed, pointing_away, settle
+from .settle import check_ahead, check_fixed, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
 __all__ = ["resect"]
@@ -155,13 +155,9 @@ def _settle(model: Model, table: SightTable) -> Adjustment:
     suggest = places_by_angles if model.solve_compass_error else places_by_back_bearings
     lat, lon = suggest(model, table)
     try:
-        found = settle(model, lat, lon)
+        return settle(model, lat, lon)
     except NoSolutionError:
-        found = None
-    if found is not None and not pointing_away(found):
-        return found
-    more_lat, more_lon = places_all_around(table)
-    return settle(model, np.append(lat, more_lat), np.append(lon, more_lon))
+        return settle(model, *places_all_around(table))
 
 
 def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_error: bool) -> Fix:

@@ -6,16 +6,13 @@ from itertools import combinations, islice
 
 import numpy as np
 
-from .adjustment import Model, costs
+from .adjustment import Model
 from .angle import FloatArray
 from .crossing import crossing_places
 from .geodesic import direct, inverse
 from .sight import SightTable
 
 __all__ = ["places_all_around", "places_by_angles", "places_by_back_bearings"]
-
-#: Rounds of carrying the bearings over to the norths at the marks; each leaves a small share of the last one's miss.
-CARRYING_ROUNDS = 2
 
 #: Groups of three marks that are tried beside all marks together.
 MOST_TRIPLES = 20
@@ -30,18 +27,12 @@ def places_by_back_bearings(model: Model, table: SightTable) -> tuple[FloatArray
     """Crossings of the back bearings drawn from the marks, shape (k,). [degree]
 
     A back bearing is known only at the observer. Its direction at the mark is had by carrying it along the geodesic
-    from the place supposed so far, at first the middle of the marks.
+    from the place supposed, the middle of the marks.
     """
     lat, lon, _spread = _middle(table)
-    for _ in range(CARRYING_ROUNDS):
-        back_azimuth = inverse(lat, lon, table.lat_deg, table.lon_deg)[1]
-        misread = model.reading_deg - model.predict(np.array([lat]), np.array([lon]))[0][0]
-        lats, lons = crossing_places(table.lat_deg, table.lon_deg, back_azimuth + misread, table.sd_deg)
-        if not len(lats):
-            return np.array([lat]), np.array([lon])
-        best = int(np.argmin(costs(model, lats, lons)[0])) if len(lats) > 1 else 0
-        lat, lon = float(lats[best]), float(lons[best])
-    return lats, lons
+    back_azimuth = inverse(lat, lon, table.lat_deg, table.lon_deg)[1]
+    misread = model.reading_deg - model.predict(np.array([lat]), np.array([lon]))[0][0]
+    return crossing_places(table.lat_deg, table.lon_deg, back_azimuth + misread, table.sd_deg)
 
 
 def places_by_angles(model: Model, table: SightTable) -> tuple[FloatArray, FloatArray]:

@@ -129,19 +129,18 @@ def _adjust_from_best(
 def _meets_known_place(adjustment: Adjustment) -> bool:
     """Whether the place found is a known one, to a thousandth of what the sights can tell.
 
-    Toward a place that near, the direction from the known one turns with any noise.
+    So near, the direction from the known place turns with the last digits, and the adjustment creeps on.
     """
-    if adjustment.covariance is None:
-        return bool(np.min(adjustment.distances_m) < COINCIDENT_M)
     nearest_m = float(np.min(adjustment.distances_m))
+    if adjustment.covariance is None:
+        return nearest_m < COINCIDENT_M
     return nearest_m < max(COINCIDENT_M, MEETING_SHARE * one_sd_m(adjustment.covariance))
 
 
 def _fix_on_known_place(adjustment: Adjustment) -> CoincidentPointsError:
     index = int(np.argmin(adjustment.distances_m))
     return CoincidentPointsError(
-        f"the sights meet at the known place of sights/{index} itself, as near as they can tell, so its own bearing "
-        "says nothing",
+        f"the sights meet at the known place of sights/{index} itself, where its own bearing says nothing",
         member=f"sights/{index}",
         allowed="sights that meet away from the places they are tied to",
         details={"sights": [index]},
