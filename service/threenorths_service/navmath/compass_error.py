@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from .adjustment import Adjustment, one_sd_m, wrap_line
 from .angle import FloatArray
 from .cautions import Caution, caution
-from .crossing import FLATTEST_CROSSING_DEG, Crossings, best_crossing, check_not_parallel
+from .crossing import FLATTEST_CROSSING_DEG, best_crossing, check_not_parallel
 from .errors import CompassErrorUnsolvableError, DangerCircleError, ParallelSightsError
 from .fix import Fix
 from .geodesic import inverse
@@ -35,10 +35,12 @@ DANGER_CIRCLE_COST = 9.21
 COST_OF_A_SIGHT = 2.0
 
 
-def check_compass_error_solvable(crossings: Crossings) -> None:
-    """Raise `CompassErrorUnsolvableError` where all sights are in one line, within what they can tell."""
+def check_compass_error_solvable(
+    line_angle_deg: FloatArray, sd_deg: FloatArray, apart: NDArray[np.bool_]
+) -> None:
+    """Raise `CompassErrorUnsolvableError` where all sights are in one line: see `check_not_parallel`."""
     try:
-        check_not_parallel(crossings)
+        check_not_parallel(line_angle_deg, sd_deg, apart)
     except ParallelSightsError as error:
         raise CompassErrorUnsolvableError(
             f"with the compass error unknown, {error}",

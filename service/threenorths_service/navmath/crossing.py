@@ -8,7 +8,6 @@ an accuracy of a few nanometers", Journal of Geodesy 85(8), 475-485, 2011, doi:1
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -20,11 +19,9 @@ from .errors import ParallelSightsError
 
 __all__ = [
     "FLATTEST_CROSSING_DEG",
-    "Crossings",
     "best_crossing",
     "check_not_parallel",
     "crossing_places",
-    "crossings_of",
     "line_angles",
 ]
 
@@ -74,32 +71,23 @@ def line_angles(lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: Floa
     return np.asarray(np.degrees(np.arctan2(sine, np.abs(normal @ normal.T))))
 
 
-@dataclass(frozen=True, slots=True)
-class Crossings:
-    """How each two lines of sight cross; arrays of shape (n, n).
+def check_not_parallel(line_angle_deg: FloatArray, sd_deg: FloatArray, apart: NDArray[np.bool_]) -> None:
+    """Raise `ParallelSightsError` unless two sights cross at more than their standard deviations together.
 
-    ``angle_deg``, in [0, 90]; ``sd_deg``, the standard deviation of that angle; ``apart``, whether the two are tied
-    to different places, without which their crossing says nothing. [degree]
+    Parameters
+    ----------
+    line_angle_deg : ndarray, shape (n, n)
+        Between each two lines, in [0, 90]. [degree]
+    sd_deg : ndarray, shape (n,)
+    apart : ndarray of bool, shape (n, n)
+        Which two are tied to different places, without which their crossing says nothing.
     """
-
-    angle_deg: FloatArray
-    sd_deg: FloatArray
-    apart: NDArray[np.bool_]
-
-
-def crossings_of(angle_deg: FloatArray, sd_deg: FloatArray, apart: NDArray[np.bool_]) -> Crossings:
-    """`Crossings` of lines whose own standard deviations are ``sd_deg``, shape (n,)."""
-    return Crossings(angle_deg, np.hypot(sd_deg[:, None], sd_deg[None, :]), apart)
-
-
-def check_not_parallel(crossings: Crossings, least_sds: float = 1.0) -> None:
-    """Raise `ParallelSightsError` unless two sights cross at that many of their standard deviations together."""
-    least = np.maximum(crossings.sd_deg * least_sds, LEAST_PARALLEL_DEG)
-    share = np.where(crossings.apart, crossings.angle_deg / least, -1.0)
+    least = np.maximum(np.hypot(sd_deg[:, None], sd_deg[None, :]), LEAST_PARALLEL_DEG)
+    share = np.where(apart, line_angle_deg / least, -1.0)
     if np.max(share) >= 1.0:
         return
     first, second = divmod(int(np.argmax(share)), len(share))
-    angle, least_deg = float(crossings.angle_deg[first, second]), float(least[first, second])
+    angle, least_deg = float(line_angle_deg[first, second]), float(least[first, second])
     raise ParallelSightsError(
         f"the sights cross at {angle:.2f} degrees at best, where {least_deg:.2f} are needed for standard deviations "
         "such as theirs",

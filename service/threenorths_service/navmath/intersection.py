@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from .adjustment import Model, Predict
 from .angle import FloatArray, normalise_azimuth
-from .crossing import check_not_parallel, crossing_places, crossings_of, line_angles
+from .crossing import check_not_parallel, crossing_places, line_angles
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import inverse
@@ -73,11 +73,10 @@ def _fit(
     turn = angle_from_true_north(north, table.lat_deg, table.lon_deg, decimal_year, zone, south)
     true_azimuth = normalise_azimuth(table.bearing_deg + turn)
     angles = line_angles(table.lat_deg, table.lon_deg, true_azimuth)
-    crossings = crossings_of(angles, table.sd_deg, distinct_places(table, needed=2))
-    check_not_parallel(crossings)
+    check_not_parallel(angles, table.sd_deg, distinct_places(table, needed=2))
     model = Model(_prediction(table), true_azimuth, table.sd_deg)
     found = settle(model, *crossing_places(table.lat_deg, table.lon_deg, true_azimuth, table.sd_deg))
-    check_ahead(model, found, crossings)
+    check_ahead(model, found)
     return fix_of(model, table, found, check_fixed(found))
 
 

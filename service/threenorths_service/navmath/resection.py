@@ -24,7 +24,7 @@ from .compass_error import (
     check_off_danger_circle,
     compass_cautions,
 )
-from .crossing import Crossings, check_not_parallel, crossings_of
+from .crossing import check_not_parallel
 from .errors import NavigationError, NoSolutionError
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
@@ -111,18 +111,17 @@ def _fit(
     apart = distinct_places(table, needed)
     # All sights leave one place, so the lines cross at their readings' differences.
     angles = np.abs(wrap_line(table.bearing_deg[:, None] - table.bearing_deg[None, :]))
-    crossings = crossings_of(angles, table.sd_deg, apart)
     if solve_compass_error:
-        check_compass_error_solvable(crossings)
+        check_compass_error_solvable(angles, table.sd_deg, apart)
         check_off_danger_circle(table, apart)
     else:
-        check_not_parallel(crossings)
+        check_not_parallel(angles, table.sd_deg, apart)
     if north == "grid":
         if zone is None:
-            return _fix_on_own_grid(table, crossings, solve_compass_error)
+            return _fix_on_own_grid(table, solve_compass_error)
         check_grid_reaches(table, zone, south)
     predict = _prediction(table, north, decimal_year, zone, south)
-    return _fix(table, crossings, predict, solve_compass_error)
+    return _fix(table, predict, solve_compass_error)
 
 
 def _prediction(
@@ -138,14 +137,14 @@ def _prediction(
     return predict
 
 
-def _fix(table: SightTable, crossings: Crossings, predict: Predict, solve_compass_error: bool) -> Fix:
+def _fix(table: SightTable, predict: Predict, solve_compass_error: bool) -> Fix:
     model = Model(predict, table.bearing_deg, table.sd_deg, solve_compass_error)
     found = _settle(model, table)
     if not solve_compass_error:
-        check_ahead(model, found, crossings)
+        check_ahead(model, found)
         return fix_of(model, table, found, check_fixed(found))
     covariance = check_compass_error(table, found)
-    check_ahead(model, found, crossings)  # only now: near the danger circle sights point anywhere
+    check_ahead(model, found)  # only now: near the danger circle sights point anywhere
     fix = fix_of(model, table, found, covariance)
     return replace(fix, cautions=(*fix.cautions, *compass_cautions(fix, covariance)))
 
@@ -160,7 +159,7 @@ def _settle(model: Model, table: SightTable) -> Adjustment:
         return settle(model, *places_all_around(table))
 
 
-def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_error: bool) -> Fix:
+def _fix_on_own_grid(table: SightTable, solve_compass_error: bool) -> Fix:
     """The fix whose grid bearings are from the grid of the zone that it lies in.
 
     Which zone that is shows only afterwards, so the zones of the marks are tried, and any other near enough to a fix
@@ -173,7 +172,7 @@ def _fix_on_own_grid(table: SightTable, crossings: Crossings, solve_compass_erro
     for zone, south in islice(grids, MOST_GRIDS):  # grows where a fix falls in a zone that was not tried
         try:
             predict = _prediction(table, "grid", None, zone, south)
-            fix = _fix(table, crossings, predict, solve_compass_error)
+            fix = _fix(table, predict, solve_compass_error)
         except NavigationError as error:
             failures.append(error)
             continue

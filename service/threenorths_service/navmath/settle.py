@@ -6,7 +6,6 @@ import numpy as np
 
 from .adjustment import Adjustment, Model, adjust, costs, one_sd_m, wrap_line
 from .angle import FloatArray
-from .crossing import Crossings, check_not_parallel
 from .errors import CoincidentPointsError, NoSolutionError, ParallelSightsError, SightsCrossBehindError
 from .geodesic import COINCIDENT_M
 
@@ -18,8 +17,8 @@ LARGE_RESIDUAL_SDS = 3.0
 #: Sights without redundancy fit exactly; a cost above this is a place where the adjustment got stuck.
 EXACT_COST = 1e-6
 
-#: Lines that cross at this many standard deviations of their angle are not moved behind an observer by noise.
-SURELY_CROSSING_SDS = 3.0
+#: Noise does not put a place behind a known one that is farther off than this many standard deviations of the place.
+SURELY_BEHIND_SDS = 3.0
 
 #: A place nearer to a known one than this share of its standard deviation is that known place.
 MEETING_SHARE = 0.001
@@ -65,24 +64,27 @@ def pointing_away(adjustment: Adjustment) -> list[int]:
     return [int(index) for index in np.flatnonzero(np.abs(adjustment.residuals_deg) > 90.0)]
 
 
-def check_ahead(model: Model, adjustment: Adjustment, crossings: Crossings) -> None:
+def check_ahead(model: Model, adjustment: Adjustment) -> None:
     """Refuse a place that sights point away from, naming them.
 
     Raises
     ------
-    ParallelSightsError
-        The lines cross so flatly that noise alone may have put the place behind.
     NoSolutionError
         The lines do not fit the place either, so it does not tell which bearing is wrong.
+    ParallelSightsError
+        They fit, but cross so flatly or so near to the known place that noise alone may have put the place behind.
     SightsCrossBehindError
-        They fit.
+        They fit, and surely cross behind.
     """
     away = pointing_away(adjustment)
     if not away:
         return
-    check_not_parallel(crossings, SURELY_CROSSING_SDS)
     if np.max(np.abs(wrap_line(adjustment.residuals_deg)) / model.sd_deg) > LARGE_RESIDUAL_SDS:
         raise NoSolutionError("the sights contradict each other: no place fits them", member="sights")
+    reach_m = SURELY_BEHIND_SDS * one_sd_m(check_fixed(adjustment))
+    away = [index for index in away if adjustment.distances_m[index] > reach_m]
+    if not away:
+        raise _too_flat()
     names = ", ".join(f"sights/{index}" for index in away)
     raise SightsCrossBehindError(
         f"the lines cross where {names} point{'s' if len(away) == 1 else ''} away from",
@@ -96,12 +98,16 @@ def check_fixed(adjustment: Adjustment) -> FloatArray:
     """The covariance; `ParallelSightsError` where one standard deviation reaches beyond the farthest known place."""
     covariance = adjustment.covariance
     if covariance is None or one_sd_m(covariance) > np.max(adjustment.distances_m):
-        raise ParallelSightsError(
-            "the sights cross too flatly for their standard deviations to fix a place",
-            member="sights",
-            allowed="sights that cross nearer to a right angle",
-        )
+        raise _too_flat()
     return covariance
+
+
+def _too_flat() -> ParallelSightsError:
+    return ParallelSightsError(
+        "the sights cross too flatly for their standard deviations to fix a place",
+        member="sights",
+        allowed="sights that cross nearer to a right angle",
+    )
 
 
 def _adjust_from_best(
