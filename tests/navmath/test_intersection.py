@@ -86,6 +86,12 @@ def test_a_place_that_may_be_beyond_the_farthest_observer_is_not_told():
         intersect(seen_from([(0.0, 3000), (64.0, 3000)], sd_deg=45.0), "true")
 
 
+def test_nobody_sees_further_than_a_quarter_of_the_way_round():
+    assert miss_m(intersect(seen_from([(0.0, 9_900_000), (90.0, 3_000_000)], sd_deg=0.1), "true")) < 1e-3
+    with pytest.raises(NoSolutionError):
+        intersect(seen_from([(0.0, 10_100_000), (90.0, 3_000_000)], sd_deg=0.1), "true")
+
+
 def test_a_longitude_beyond_180_is_the_same_place():
     sights = seen_from([(80.0, 9000), (200.0, 5000)], place=(-16.5, -179.0))
     beyond = [Sight(s.lat_deg, s.lon_deg + 360.0, s.bearing_deg, s.sd_deg) for s in sights]
@@ -160,7 +166,7 @@ def test_two_readings_at_one_place_do_not_cross_each_other():
     # Two degrees apart at one place, and each within a degree of the third sight, from elsewhere.
     lat, lon, _ = (float(value) for value in direct(*PLACE, 100.0, 2000.0))
     sights = [Sight(*PLACE, 10.0, 1.0), Sight(*PLACE, 12.0, 1.0), Sight(lat, lon, 11.0, 1.0)]
-    with pytest.raises(ParallelSightsError):
+    with pytest.raises(ParallelSightsError, match="degrees at best"):
         intersect(sights, "true")
 
 

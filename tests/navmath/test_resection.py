@@ -261,6 +261,14 @@ def test_from_true_north_the_bearings_turn_with_the_place_near_a_pole(lat):
     assert miss_m(resect(marks_at([(10, 30_000), (100, 50_000)], place=place), "true"), place) < 1e-3
 
 
+@pytest.mark.parametrize("first", [60.0, 210.0])
+def test_with_marks_beyond_the_pole_the_place_is_looked_for_all_around(first):
+    # 3.4 km from the pole, whose meridians turn right round within the sights, back bearings cannot be carried.
+    place = (89.97, 40.0)
+    polar = [(first, 20_000), ((first + 80.0) % 360.0, 40_000)]
+    assert miss_m(resect(marks_at(polar, place=place), "true"), place) < 1e-3
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     seed=st.integers(0, 2**32 - 1),

@@ -39,17 +39,16 @@ SMALLEST_ANGLE = 1e-9
 
 
 def crossing_places(
-    lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray, sd_deg: FloatArray
+    lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Candidate crossings of lines through known places, of the two antipodal ones those nearer to the places.
+    """Where lines through known places cross two by two, of the two antipodal crossings the nearer to the places.
 
     The lines run both ways: a crossing may lie behind a place. All parameters have shape (n,), in degrees.
 
     Returns
     -------
     lat_deg, lon_deg : ndarray, shape (k,)
-        For three lines or more first the place that all pass nearest to, for their standard deviations; then the
-        crossings of pairs.
+        The crossings nearest to a right angle first.
     """
     place, normal = _planes(lat_deg, lon_deg, true_azimuth_deg)
     first, second = np.array(list(combinations(range(len(place)), 2))).T
@@ -58,8 +57,6 @@ def crossing_places(
     best = np.argsort(-sine, kind="stable")[:MOST_PAIRS]
     best = best[sine[best] > SMALLEST_ANGLE]
     points = crossing[best] / sine[best, None]
-    if len(place) > 2:
-        points = np.vstack((_nearest_to_all(place, normal, sd_deg), points))
     toward = np.where(points @ place.sum(axis=0) < 0.0, -1.0, 1.0)
     return _geodetic(points * toward[:, None])
 
@@ -119,17 +116,6 @@ def _planes(
     north = np.stack((-sine * np.cos(lon), -sine * np.sin(lon), cosine), axis=-1)
     east = np.stack((-np.sin(lon), np.cos(lon), zero), axis=-1)
     return place, np.sin(azimuth)[:, None] * north - np.cos(azimuth)[:, None] * east
-
-
-def _nearest_to_all(place: FloatArray, normal: FloatArray, sd_deg: FloatArray) -> FloatArray:
-    """The point whose weighted offsets from the planes have the least sum of squares; shape (3,)."""
-    weight = sd_deg**-2
-    # A line's offset counts for less the farther the line has run, which is known the second time.
-    for _ in range(2):
-        point = np.linalg.eigh((normal * weight[:, None]).T @ normal)[1][:, 0]
-        run = np.linalg.norm(np.cross(place, point), axis=1)
-        weight = 1.0 / (sd_deg * np.maximum(run, SMALLEST_ANGLE)) ** 2
-    return point
 
 
 def _geodetic(point: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -75,7 +75,7 @@ def _fit(
     angles = line_angles(table.lat_deg, table.lon_deg, true_azimuth)
     check_not_parallel(angles, table.sd_deg, distinct_places(table, needed=2))
     model = Model(_prediction(table), true_azimuth, table.sd_deg)
-    found = settle(model, *crossing_places(table.lat_deg, table.lon_deg, true_azimuth, table.sd_deg))
+    found = settle(model, *crossing_places(table.lat_deg, table.lon_deg, true_azimuth))
     check_ahead(model, found)
     return fix_of(model, table, found, check_fixed(found))
 

@@ -32,7 +32,7 @@ def places_by_back_bearings(model: Model, table: SightTable) -> tuple[FloatArray
     lat, lon, _spread = _middle(table)
     back_azimuth = inverse(lat, lon, table.lat_deg, table.lon_deg)[1]
     misread = model.reading_deg - model.predict(np.array([lat]), np.array([lon]))[0][0]
-    return crossing_places(table.lat_deg, table.lon_deg, back_azimuth + misread, table.sd_deg)
+    return crossing_places(table.lat_deg, table.lon_deg, back_azimuth + misread)
 
 
 def places_by_angles(model: Model, table: SightTable) -> tuple[FloatArray, FloatArray]:
