@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.ellipsoid import SEMI_MAJOR_AXIS_M
-from threenorths_service.navmath.errors import CoincidentPointsError
-from threenorths_service.navmath.geodesic import COINCIDENT_M, check_distinct, direct, inverse
+from threenorths_service.navmath.geodesic import direct, inverse
 
 # Vincenty's five lines of 1975 are on other ellipsoids: the service stands on WGS 84 alone, so they are not in the table.
 # Karney's 20 and the rows of his test set come from other implementations, or from more digits than a float has.
@@ -167,17 +166,3 @@ def test_half_round_the_world_is_over_a_pole():
     azimuth_deg, _, distance_m = inverse(0.0, 0.0, 0.0, 180.0)
     assert distance_m == pytest.approx(2 * 10_001_965.729, abs=1e-3)
     assert azimuth_deg in (0.0, 180.0)
-
-
-def test_the_same_place_has_no_direction():
-    with pytest.raises(CoincidentPointsError) as raised:
-        check_distinct(0.0009, "to")
-    assert raised.value.member == "to"
-    assert raised.value.value == 0.0009
-    assert "0.001 m" in str(raised.value.allowed)
-
-
-def test_a_millimetre_apart_is_apart():
-    assert COINCIDENT_M == 0.001
-    check_distinct(COINCIDENT_M)
-    check_distinct(np.float64(1.0))

@@ -14,9 +14,8 @@ from numpy.typing import ArrayLike
 from pyproj import Geod
 
 from .angle import FloatArray, normalise_azimuth, normalise_longitude
-from .errors import CoincidentPointsError
 
-__all__ = ["COINCIDENT_M", "check_distinct", "direct", "inverse"]
+__all__ = ["COINCIDENT_M", "direct", "inverse"]
 
 #: Places nearer to each other than this are the same: no direction is defined. [metre]
 COINCIDENT_M = 0.001
@@ -42,7 +41,7 @@ def inverse(
 
     Notes
     -----
-    For coincident places the azimuths mean nothing: see `check_distinct`. At a pole a true azimuth is counted from
+    For places nearer than `COINCIDENT_M` the azimuths mean nothing. At a pole a true azimuth is counted from
     the meridian of the longitude that was given for the pole. Near the antipode the distance is sound and the
     azimuths are ill-conditioned.
     """
@@ -69,17 +68,6 @@ def direct(
     """
     end_lon, end_lat, back_azimuth = _solved(_WGS84.fwd, lon_deg, lat_deg, true_azimuth_deg, distance_m)
     return np.float64(1.0) * end_lat, normalise_longitude(end_lon), normalise_azimuth(back_azimuth)
-
-
-def check_distinct(distance_m: float | FloatArray, member: str | None = None) -> None:
-    """Raise `CoincidentPointsError`, naming ``member``, where one distance is less than `COINCIDENT_M`."""
-    if distance_m < COINCIDENT_M:
-        raise CoincidentPointsError(
-            "the two places are the same, so no direction from one to the other is defined",
-            member=member,
-            value=float(distance_m),
-            allowed=f"places at least {COINCIDENT_M} m apart",
-        )
 
 
 def _solved(solve: Callable[..., tuple[Any, Any, Any]], *values: ArrayLike) -> tuple[Any, Any, Any]:
