@@ -9,23 +9,29 @@ __all__ = [
     "AnglesConflictError",
     "AnglesMissingError",
     "AnglesUnreadableError",
+    "BallparkShiftError",
     "CoincidentPointsError",
     "CompassErrorUnsolvableError",
     "DangerCircleError",
     "DateMissingError",
     "DateOutsideModelError",
     "InconsistentAnglesError",
+    "InconsistentSheetError",
     "LengthsInconsistentError",
     "LengthsMissingError",
     "MagneticUselessError",
     "NavigationError",
     "NoSolutionError",
+    "NothingInReachError",
     "OutOfRangeError",
+    "OutsideDatumAreaError",
     "OutsideGridError",
     "ParallelSightsError",
     "SightsCrossBehindError",
     "SquareNotInZoneError",
     "TooFewSightsError",
+    "UnknownDatumError",
+    "UnknownGridError",
     "UnreadablePositionError",
     "all_errors",
 ]
@@ -286,6 +292,69 @@ class NoSolutionError(NavigationError):
         "No place fits the sights: they contradict each other by far more than their standard deviations. Check for "
         "a reversed bearing, a wrong unit or north, and a mark taken for another."
     )
+
+
+class UnknownDatumError(NavigationError):
+    """A name or code is no datum that is known."""
+
+    code = "unknown_datum"
+    title = "No such datum"
+    explanation = (
+        "The name or EPSG code is no geodetic coordinate reference system that is known here. Take it from the margin of "
+        "the sheet, or give its code as in EPSG:4230."
+    )
+
+
+class OutsideDatumAreaError(NavigationError):
+    """The place lies where no operation of its datum holds."""
+
+    code = "outside_datum_area"
+    title = "Outside the area of the datum"
+    explanation = (
+        "The place lies outside every area for which a shift from this datum to WGS 84 was determined. The datum is not "
+        "that of the sheet, or the place is wrong. Nothing is extrapolated."
+    )
+
+
+class BallparkShiftError(NavigationError):
+    """No shift from the datum is known."""
+
+    code = "ballpark_shift"
+    title = "No shift from this datum to WGS 84 is known"
+    explanation = (
+        "For this datum no shift to WGS 84 is known here. To take its latitude and longitude over as they stand can put the "
+        "place hundreds of metres off, in some countries over a kilometre. Where that will do, say `allow_ballpark`."
+    )
+
+
+class UnknownGridError(NavigationError):
+    """A name or code is no grid that is known."""
+
+    code = "unknown_grid"
+    title = "No such grid"
+    explanation = (
+        "The name or EPSG code is no projected coordinate reference system that can be used here, or one whose axes do not "
+        "point east and north."
+    )
+
+
+class NothingInReachError(NavigationError):
+    """A reference without its zone or square fits nowhere near the place expected."""
+
+    code = "nothing_in_reach"
+    title = "The reference fits nowhere near"
+    explanation = (
+        "The reference leaves out its grid zone or its square, and no place that it could mean lies within reach of the "
+        "position given as `near`, or on the sheet. The nearest are listed under `readings`; none was chosen."
+    )
+
+
+class InconsistentSheetError(NavigationError):
+    """What is said of a sheet contradicts itself."""
+
+    code = "inconsistent_sheet"
+    title = "The sheet contradicts itself"
+    explanation = "The corners, the grid and the datum given for the sheet cannot all be right. `/v1/sheets` says what it finds wrong."
 
 
 def all_errors() -> list[type[NavigationError]]:

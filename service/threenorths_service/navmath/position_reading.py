@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
+from .datum import DatumShift
 from .ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
 from .errors import NavigationError
 from .grid import from_grid
@@ -16,13 +17,14 @@ __all__ = [
     "WRONG_VALUE",
     "GridSquare",
     "Outcome",
+    "PartialReference",
     "PositionForm",
     "PositionReading",
     "Refusal",
     "metres_per_degree",
 ]
 
-PositionForm = Literal["mgrs", "utm", "ups", "latitude_longitude"]
+PositionForm = Literal["mgrs", "utm", "ups", "latitude_longitude", "national_reference", "projected"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,11 @@ class GridSquare:
 
 @dataclass(frozen=True, slots=True)
 class PositionReading:
-    """A written position, read. Longitude is in [-180, 180)."""
+    """A written position, read. Longitude is in [-180, 180).
+
+    ``lat_deg`` and ``lon_deg`` are on WGS 84, whatever datum the text is on; grid coordinates are as the text has them,
+    on its own datum.
+    """
 
     form: PositionForm
     lat_deg: float
@@ -77,8 +83,10 @@ class PositionReading:
     band: str | None = None
     easting_m: float | None = None
     northing_m: float | None = None
-    #: For an MGRS reference only.
+    #: For a grid reference only.
     square: GridSquare | None = None
+    #: How the place came to WGS 84; ``None`` where it was given on it.
+    shift: DatumShift | None = None
 
     def as_details(self) -> dict[str, Any]:
         """The reading as it is listed in an error's details."""
@@ -101,7 +109,24 @@ class Refusal(NamedTuple):
     offered: tuple[PositionReading, ...] = ()
 
 
-Outcome = PositionReading | Refusal
+class PartialReference(NamedTuple):
+    """A grid reference, or grid coordinates, that names a place only near another: without its zone or its square."""
+
+    #: UTM zone and band letter where the text has them, in ``32T 654 123``; a zone may come without its band.
+    zone: int | None
+    band: str | None
+    #: The letters of the 100 km square: two of MGRS, or of a national grid; "" where there are none.
+    letters: str
+    #: Figures of the easting and the northing. Within a square as many as each other, 1 to 5; or, where
+    #: ``whole`` is true, all of the easting and northing in metres, with decimals perhaps.
+    easting: str
+    northing: str
+    whole: bool
+    #: Why the text is no position where nothing tells which place is meant.
+    refusal: Refusal
+
+
+Outcome = PositionReading | PartialReference | Refusal
 
 
 def metres_per_degree(lat_deg: float) -> tuple[float, float]:
