@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 from .datum import DatumShift
 from .ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
 from .errors import NavigationError
-from .grid import from_grid
+from .frame import WGS84_FRAME, Frame
 
 __all__ = [
     "FAR_OFF",
@@ -35,7 +35,7 @@ class GridSquare:
     size_m: float
     #: Digits of the easting, and as many of the northing.
     digits: int
-    #: The grid zone, 0 for UPS, and its hemisphere.
+    #: The grid: a UTM zone, 0 for UPS, or the EPSG code of a national grid; and its hemisphere.
     zone: int
     south: bool
     #: South-west corner. [metre]
@@ -45,20 +45,23 @@ class GridSquare:
     cut: bool
     #: Whether the square lies beyond the edge of its grid zone, in the overlap.
     overlap: bool
+    #: The datum that the zone's grid is on; a national grid brings its own.
+    frame: Frame = WGS84_FRAME
 
     @property
     def corner_lat_deg(self) -> float:
-        """Latitude of the south-west corner. [degree]"""
+        """Latitude of the south-west corner, on WGS 84. [degree]"""
         return self._corner_deg()[0]
 
     @property
     def corner_lon_deg(self) -> float:
-        """Longitude of the south-west corner, in [-180, 180). [degree]"""
+        """Longitude of the south-west corner, on WGS 84, in [-180, 180). [degree]"""
         return self._corner_deg()[1]
 
     def _corner_deg(self) -> tuple[float, float]:
-        lat_deg, lon_deg = from_grid(self.zone, self.south, self.corner_easting_m, self.corner_northing_m)
-        return float(lat_deg), float(lon_deg)
+        corner_m = (self.corner_easting_m, self.corner_northing_m)
+        lat_deg, lon_deg, _shift = self.frame.from_grid(self.zone, self.south, *corner_m)
+        return lat_deg, lon_deg
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,8 @@ class PositionReading:
     #: What one unit of the last written digit is on the ground; for a grid reference, the side of its square. [metre]
     resolution_north_m: float
     resolution_east_m: float
-    #: UTM zone, 0 for UPS; ``None`` with all that follows where the text is a latitude and longitude.
+    #: UTM zone, 0 for UPS, or the EPSG code of a national grid; ``None`` with all that follows where the text is a
+    #: latitude and longitude.
     zone: int | None = None
     south: bool | None = None
     band: str | None = None
