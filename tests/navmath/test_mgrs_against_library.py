@@ -84,7 +84,7 @@ def test_every_lettered_square_of_every_grid_zone():
         zone, letter = divmod(int(designation), LETTERS_PER_ZONE)
         head = (f"{zone:02}" if zone else "") + ALPHABET[letter]
         columns = [column for column in COLUMN_LETTERS[designation] if column]
-        rows = sorted({row for row in ROW_LETTERS[designation] if row})
+        rows = sorted({row for row in ROW_LETTERS["AA"][designation] if row})
         texts += [head + "".join(pair) for pair in itertools.product(columns, rows)]
     squares = read_mgrs(texts)
     read = squares.status == MgrsStatus.OK

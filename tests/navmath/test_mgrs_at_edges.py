@@ -119,7 +119,7 @@ def random_squares(count, digits):
     for designation in random.choice(np.flatnonzero(~np.isnan(EDGES.west_deg)), count):
         zone, letter = divmod(int(designation), LETTERS_PER_ZONE)
         column = random.choice([column for column in COLUMN_LETTERS[designation] if column])
-        row = random.choice([row for row in ROW_LETTERS[designation] if row])
+        row = random.choice([row for row in ROW_LETTERS["AA"][designation] if row])
         figures = "".join(random.choice(list("0123456789"), 2 * digits))
         texts.append((f"{zone:02}" if zone else "") + ALPHABET[letter] + column + row + figures)
     return texts

@@ -1,7 +1,8 @@
 """UTM and UPS grid coordinates, their convergence and scale.
 
-Conventions: `DEVELOPERS.md`. Zone 0 is UPS. A zone and a hemisphere that are given are kept to, so that both ends of a
-line can be put on one grid; without them the rule of the zones decides.
+Conventions: `DEVELOPERS.md`. Zone 0 is UPS. Latitude and longitude are on WGS 84, or on a datum of the ellipsoid that is
+given: the zones and their grids are the same on each, the numbers are not. A zone and a hemisphere that are given are
+kept to, so that both ends of a line can be put on one grid; without them the rule of the zones decides.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .angle import FloatArray, normalise_signed
+from .ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 from .grid_limits import check_ups, check_utm
 from .projections import (
     UTM_SCALE,
@@ -92,7 +94,12 @@ def _polar_rows(zone: IntArray, south: BoolArray) -> list[tuple[bool, NDArray[np
 
 
 def to_grid(
-    lat_deg: ArrayLike, lon_deg: ArrayLike, zone: ArrayLike | None = None, south: ArrayLike | None = None
+    lat_deg: ArrayLike,
+    lon_deg: ArrayLike,
+    zone: ArrayLike | None = None,
+    south: ArrayLike | None = None,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
 ) -> GridCoordinates:
     """UTM or UPS coordinates of each place.
 
@@ -105,6 +112,8 @@ def to_grid(
     south : array_like of bool, optional
         The hemisphere to use; with ``False`` a UTM northing south of the equator is negative. Default: by the latitude,
         the equator being north.
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum on which the latitude and longitude are.
 
     Raises
     ------
@@ -112,10 +121,10 @@ def to_grid(
         Any latitude or longitude is out of range or NaN.
     """
     lat, lon, zone_rows, south_rows, shape = _places(lat_deg, lon_deg, zone, south)
-    easting_m, northing_m = transverse_mercator_forward(lat, _lon_difference(lon, zone_rows))
+    easting_m, northing_m = transverse_mercator_forward(lat, _lon_difference(lon, zone_rows), ellipsoid)
     northing_m = northing_m + UTM_SOUTH_FALSE_NORTHING_M * south_rows
     for pole, rows in _polar_rows(zone_rows, south_rows):
-        easting_m[rows], northing_m[rows] = stereographic_forward(lat[rows], lon[rows], pole)
+        easting_m[rows], northing_m[rows] = stereographic_forward(lat[rows], lon[rows], pole, ellipsoid)
     return GridCoordinates(
         in_shape(zone_rows, shape),
         in_shape(south_rows, shape),
@@ -125,7 +134,12 @@ def to_grid(
 
 
 def from_grid(
-    zone: ArrayLike, south: ArrayLike, easting_m: ArrayLike, northing_m: ArrayLike
+    zone: ArrayLike,
+    south: ArrayLike,
+    easting_m: ArrayLike,
+    northing_m: ArrayLike,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
 ) -> tuple[FloatArray, FloatArray]:
     """Latitude and longitude of grid coordinates, the inverse of `to_grid`.
 
@@ -135,23 +149,31 @@ def from_grid(
         As in `GridCoordinates`.
     easting_m, northing_m : array_like
         With the false origins, and within reach of the grid: `grid_limits` checks what people give. [metre]
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum on which the grid is.
 
     Returns
     -------
     lat_deg, lon_deg : ndarray of the broadcast shape
-        The longitude is in [-180, 180); at a pole it is 0. [degree]
+        On the same datum. The longitude is in [-180, 180); at a pole it is 0. [degree]
     """
     (zone_rows, south_rows, easting, northing), shape = as_rows(zone, south, easting_m, northing_m)
-    lat, lon = transverse_mercator_inverse(easting, northing - UTM_SOUTH_FALSE_NORTHING_M * south_rows)
+    from_equator = northing - UTM_SOUTH_FALSE_NORTHING_M * south_rows
+    lat, lon = transverse_mercator_inverse(easting, from_equator, ellipsoid)
     lon = lon + (zone_rows * 6.0 - 183.0)
     for pole, rows in _polar_rows(zone_rows, south_rows != 0.0):
-        lat[rows], lon[rows] = stereographic_inverse(easting[rows], northing[rows], pole)
+        lat[rows], lon[rows] = stereographic_inverse(easting[rows], northing[rows], pole, ellipsoid)
     lon = lon - 360.0 * (lon >= 180.0) + 360.0 * (lon < -180.0)
     return in_shape(lat, shape), in_shape(lon, shape)
 
 
 def convergence_and_scale(
-    lat_deg: ArrayLike, lon_deg: ArrayLike, zone: ArrayLike | None = None, south: ArrayLike | None = None
+    lat_deg: ArrayLike,
+    lon_deg: ArrayLike,
+    zone: ArrayLike | None = None,
+    south: ArrayLike | None = None,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
 ) -> tuple[FloatArray, FloatArray]:
     """Convergence and point scale factor of the grid at each place.
 
@@ -164,11 +186,11 @@ def convergence_and_scale(
         the longitude given.
     """
     lat, lon, zone_rows, south_rows, shape = _places(lat_deg, lon_deg, zone, south)
-    convergence, scale = convergence_and_unit_scale(lat, _lon_difference(lon, zone_rows))
+    convergence, scale = convergence_and_unit_scale(lat, _lon_difference(lon, zone_rows), ellipsoid)
     scale *= UTM_SCALE
     for pole, rows in _polar_rows(zone_rows, south_rows):
         convergence[rows] = normalise_signed(-lon[rows] if pole else lon[rows])
-        scale[rows] = stereographic_scale(lat[rows], pole)
+        scale[rows] = stereographic_scale(lat[rows], pole, ellipsoid)
     return in_shape(convergence + 0.0, shape), in_shape(scale, shape)
 
 

@@ -10,13 +10,16 @@ check published references, and every square against an independent library).
 
 from __future__ import annotations
 
+from .mgrs_letters import Lettering, lettering_of
 from .mgrs_reading import MgrsSquares, read_mgrs, read_mgrs_text, square_corners
 from .mgrs_status import MgrsStatus, mgrs_error
 from .mgrs_writing import spaced_mgrs, write_mgrs, write_mgrs_from_grid
 
 __all__ = [
+    "Lettering",
     "MgrsSquares",
     "MgrsStatus",
+    "lettering_of",
     "mgrs_error",
     "read_mgrs",
     "read_mgrs_text",

@@ -9,8 +9,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .angle import FloatArray
+from .ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 from .grid import from_grid
-from .mgrs_letters import COLUMN_EASTING, ENDS_AT_GRID_LINE, NO_SQUARE, ROW_NORTHING, SQUARE_M
+from .mgrs_letters import (
+    COLUMN_EASTING,
+    ENDS_AT_GRID_LINE,
+    NO_SQUARE,
+    ROW_NORTHING,
+    SQUARE_M,
+    lettering_of,
+)
 from .mgrs_status import MOST_DIGITS, MgrsStatus, mgrs_error
 from .mgrs_text import MgrsParts, split_texts
 from .projections import UTM_FALSE_EASTING_M
@@ -37,7 +45,8 @@ class MgrsSquares:
     ``zone`` is 0 for UPS. ``easting_m`` and ``northing_m`` are of the south-west corner, ``digits`` the number a side.
     ``lat_deg`` and ``lon_deg`` are of the point that stands for the square: its centre, or where ``cut`` is true the
     point nearest to it inside the grid zone, since the zone's edge cuts the centre off. ``overlap`` is true where the
-    whole square is outside its zone, but in the part beyond the edge that sheets print; the point is its centre.
+    whole square is outside its zone, but in the part beyond the edge that sheets print; the point is its centre. All is
+    on the datum that the references stand on.
     """
 
     status: NDArray[np.uint8]
@@ -54,7 +63,9 @@ class MgrsSquares:
     overlap: BoolArray
 
 
-def read_mgrs(texts: str | Sequence[str] | NDArray[np.str_]) -> MgrsSquares:
+def read_mgrs(
+    texts: str | Sequence[str] | NDArray[np.str_], *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID
+) -> MgrsSquares:
     """The squares that the texts name, one bad text leaving the others be.
 
     Parameters
@@ -62,6 +73,8 @@ def read_mgrs(texts: str | Sequence[str] | NDArray[np.str_]) -> MgrsSquares:
     texts : str, sequence of str or ndarray of str
         In any case; the zone number with one digit or two; with or without spaces between the parts and in the figures,
         as long as one of these is in their middle. At most `mgrs_status.LONGEST_TEXT` characters.
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum which the references stand on. It decides the lettering: `mgrs_letters.lettering_of`.
 
     Returns
     -------
@@ -75,11 +88,11 @@ def read_mgrs(texts: str | Sequence[str] | NDArray[np.str_]) -> MgrsSquares:
         parts, shape = split_texts(texts.reshape(-1).tolist()), texts.shape
     else:
         parts, shape = split_texts(texts), (len(texts),)
-    return _read(parts, shape)
+    return _read(parts, shape, ellipsoid)
 
 
-def read_mgrs_text(text: str) -> MgrsSquares:
-    """The square that one text names: `MgrsSquares` of numpy scalars.
+def read_mgrs_text(text: str, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID) -> MgrsSquares:
+    """The square that one text names: `MgrsSquares` of numpy scalars. Parameters are those of `read_mgrs`.
 
     Raises
     ------
@@ -90,19 +103,20 @@ def read_mgrs_text(text: str) -> MgrsSquares:
     SquareNotInZoneError
         The grid zone does not exist or holds no such square.
     """
-    square = read_mgrs(text)
+    square = read_mgrs(text, ellipsoid=ellipsoid)
     if square.status != MgrsStatus.OK:
         raise mgrs_error(int(square.status), text)
     return square
 
 
-def _read(parts: MgrsParts, shape: tuple[int, ...]) -> MgrsSquares:
+def _read(parts: MgrsParts, shape: tuple[int, ...], ellipsoid: Ellipsoid) -> MgrsSquares:
     status = parts.status.copy()
-    squares = _squares(parts, status)
+    squares = _squares(parts, status, ellipsoid)
     designation = squares.designation
     zone, south = designation // LETTERS_PER_ZONE, SOUTHERN[designation]
     half_m = squares.size_m / 2.0
-    lat_deg, lon_deg = from_grid(zone, south, squares.easting_m + half_m, squares.northing_m + half_m)
+    centre = squares.easting_m + half_m, squares.northing_m + half_m
+    lat_deg, lon_deg = from_grid(zone, south, *centre, ellipsoid=ellipsoid)
     cut, overlap = _bring_into_zone(squares, lat_deg, lon_deg, status)
     band, digits = _BAND_LETTERS[designation % LETTERS_PER_ZONE], parts.digits
     numbers = (squares.easting_m, squares.northing_m, squares.size_m, lat_deg, lon_deg)
@@ -115,10 +129,10 @@ def _read(parts: MgrsParts, shape: tuple[int, ...]) -> MgrsSquares:
     return MgrsSquares(*(in_shape(column, shape) for column in columns))
 
 
-def _squares(parts: MgrsParts, status: NDArray[np.uint8]) -> Squares:
+def _squares(parts: MgrsParts, status: NDArray[np.uint8], ellipsoid: Ellipsoid) -> Squares:
     """The squares; a text whose letters name none is given its ``status``, and its numbers mean nothing."""
     column_m = COLUMN_EASTING[parts.designation, parts.column]
-    row_m = ROW_NORTHING[parts.designation, parts.row]
+    row_m = ROW_NORTHING[lettering_of(ellipsoid)][parts.designation, parts.row]
     nameless = (column_m == NO_SQUARE) | (row_m == NO_SQUARE)
     if nameless.any():
         unused = np.isin(parts.column, _UNUSED_LETTERS) | np.isin(parts.row, _UNUSED_LETTERS)
@@ -130,6 +144,7 @@ def _squares(parts: MgrsParts, status: NDArray[np.uint8]) -> Squares:
         (column_m + parts.easting * size_m).astype(np.float64),
         (row_m + parts.northing * size_m).astype(np.float64),
         size_m.astype(np.float64),
+        ellipsoid,
     )
 
 
@@ -164,7 +179,13 @@ def _bring_into_zone(
 
 
 def square_corners(
-    zone: ArrayLike, south: ArrayLike, easting_m: ArrayLike, northing_m: ArrayLike, size_m: ArrayLike
+    zone: ArrayLike,
+    south: ArrayLike,
+    easting_m: ArrayLike,
+    northing_m: ArrayLike,
+    size_m: ArrayLike,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
 ) -> tuple[FloatArray, FloatArray]:
     """Latitudes and longitudes of the corners of squares, counter-clockwise from the south-west (grid) corner.
 
@@ -172,6 +193,8 @@ def square_corners(
     ----------
     zone, south, easting_m, northing_m, size_m : array_like
         As in `MgrsSquares`, in their good rows; of broadcast shape S.
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum which the squares, and so the corners, stand on.
 
     Returns
     -------
@@ -181,6 +204,10 @@ def square_corners(
     rows, shape = as_rows(zone, south, easting_m, northing_m, size_m)
     zone_rows, south_rows, easting, northing, size = (row[:, np.newaxis] for row in rows)
     lat_deg, lon_deg = from_grid(
-        zone_rows, south_rows, easting + size * [0.0, 1.0, 1.0, 0.0], northing + size * [0.0, 0.0, 1.0, 1.0]
+        zone_rows,
+        south_rows,
+        easting + size * [0.0, 1.0, 1.0, 0.0],
+        northing + size * [0.0, 0.0, 1.0, 1.0],
+        ellipsoid=ellipsoid,
     )
     return lat_deg.reshape((*shape, 4)), lon_deg.reshape((*shape, 4))

@@ -9,9 +9,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .angle import FloatArray
+from .ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 from .errors import OutOfRangeError, OutsideGridError
 from .grid import to_grid
-from .mgrs_letters import COLUMN_COUNT, COLUMN_LETTERS, ENDS_AT_GRID_LINE, ROW_COUNT, ROW_LETTERS, SQUARE_M
+from .mgrs_letters import (
+    COLUMN_COUNT,
+    COLUMN_LETTERS,
+    ENDS_AT_GRID_LINE,
+    ROW_COUNT,
+    ROW_LETTERS,
+    SQUARE_M,
+    Lettering,
+    lettering_of,
+)
 from .mgrs_status import MOST_DIGITS
 from .projections import UPS_FALSE_ORIGIN_M, UTM_FALSE_EASTING_M, UTM_SOUTH_FALSE_NORTHING_M
 from .rows import IntArray, as_rows, in_shape
@@ -24,7 +34,13 @@ _DESIGNATION_TEXTS = np.array(
 )
 
 
-def write_mgrs(lat_deg: ArrayLike, lon_deg: ArrayLike, digits: int = MOST_DIGITS) -> NDArray[np.str_]:
+def write_mgrs(
+    lat_deg: ArrayLike,
+    lon_deg: ArrayLike,
+    digits: int = MOST_DIGITS,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
+) -> NDArray[np.str_]:
     """The MGRS reference of the square that each place lies in, such as ``32TMT6543212345`` or ``ZAH1234512345``.
 
     Parameters
@@ -33,6 +49,8 @@ def write_mgrs(lat_deg: ArrayLike, lon_deg: ArrayLike, digits: int = MOST_DIGITS
         Latitude in [-90, 90] and longitude in [-180, 360). [degree]
     digits : int, default 5
         Digits for the easting and again for the northing: 0 for a square of 100 km to 5 for one of 1 m.
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum on which the latitude and longitude are. It decides the lettering: `mgrs_letters.lettering_of`.
 
     Returns
     -------
@@ -47,7 +65,8 @@ def write_mgrs(lat_deg: ArrayLike, lon_deg: ArrayLike, digits: int = MOST_DIGITS
     (lat, lon), shape = as_rows(lat_deg, lon_deg)
     check_places(lat, lon)
     designation = designation_of(lat, lon)
-    grid = to_grid(lat, lon, designation // LETTERS_PER_ZONE, SOUTHERN[designation])
+    zone, south = designation // LETTERS_PER_ZONE, SOUTHERN[designation]
+    grid = to_grid(lat, lon, zone, south, ellipsoid=ellipsoid)
     easting, northing = _truncated(designation, grid.easting_m, grid.northing_m)
     # The same for the one zone that ends at a grid line.
     easting -= (designation == ENDS_AT_GRID_LINE) & (easting == int(UTM_FALSE_EASTING_M))
@@ -55,11 +74,18 @@ def write_mgrs(lat_deg: ArrayLike, lon_deg: ArrayLike, digits: int = MOST_DIGITS
     polar = np.flatnonzero(designation < LETTERS_PER_ZONE)
     if polar.size:
         designation[polar] = designation[polar] // 2 * 2 + (easting[polar] >= int(UPS_FALSE_ORIGIN_M))
-    return in_shape(_references(designation, easting, northing, digits), shape)
+    references = _references(designation, easting, northing, digits, lettering_of(ellipsoid))
+    return in_shape(references, shape)
 
 
 def write_mgrs_from_grid(
-    zone: ArrayLike, band: ArrayLike, easting_m: ArrayLike, northing_m: ArrayLike, digits: int = MOST_DIGITS
+    zone: ArrayLike,
+    band: ArrayLike,
+    easting_m: ArrayLike,
+    northing_m: ArrayLike,
+    digits: int = MOST_DIGITS,
+    *,
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID,
 ) -> NDArray[np.str_]:
     """The MGRS reference of a square in a named zone and band, even where the place lies over their edges.
 
@@ -71,6 +97,8 @@ def write_mgrs_from_grid(
         Any place in the square, with the false origins. [metre]
     digits : int, default 5
         As for `write_mgrs`.
+    ellipsoid : Ellipsoid, default WGS 84
+        That of the datum on which the grid is.
 
     Raises
     ------
@@ -93,9 +121,10 @@ def write_mgrs_from_grid(
             raise OutsideGridError("there is no 100 km square so far out", member=member)
     easting, northing = _truncated(designation, easting_rows, northing_rows)
     column, row = easting // SQUARE_M, northing // SQUARE_M
-    if np.any((COLUMN_LETTERS[designation, column] == "") | (ROW_LETTERS[designation, row] == "")):
+    lettering = lettering_of(ellipsoid)
+    if np.any((COLUMN_LETTERS[designation, column] == "") | (ROW_LETTERS[lettering][designation, row] == "")):
         raise OutsideGridError("the grid zone has no 100 km square there")
-    return in_shape(_references(designation, easting, northing, digits), shape)
+    return in_shape(_references(designation, easting, northing, digits, lettering), shape)
 
 
 def _truncated(
@@ -131,19 +160,27 @@ def _layout(designation_width: int, digits: int) -> np.dtype[Any]:
 
 
 def _references(
-    designation: NDArray[np.intp], easting: IntArray, northing: IntArray, digits: int
+    designation: NDArray[np.intp], easting: IntArray, northing: IntArray, digits: int, lettering: Lettering
 ) -> NDArray[np.str_]:
     if digits not in range(MOST_DIGITS + 1):
         raise OutOfRangeError("a side has 0 to 5 digits", member="digits", value=digits, allowed="0 to 5")
-    references = _joined(3, designation, easting, northing, digits)
+    row_letters = ROW_LETTERS[lettering]
+    references = _joined(3, designation, easting, northing, digits, row_letters)
     polar = np.flatnonzero(designation < LETTERS_PER_ZONE)
     if polar.size:
-        references[polar] = _joined(1, designation[polar], easting[polar], northing[polar], digits)
+        references[polar] = _joined(
+            1, designation[polar], easting[polar], northing[polar], digits, row_letters
+        )
     return references
 
 
 def _joined(
-    designation_width: int, designation: NDArray[np.intp], easting: IntArray, northing: IntArray, digits: int
+    designation_width: int,
+    designation: NDArray[np.intp],
+    easting: IntArray,
+    northing: IntArray,
+    digits: int,
+    row_letters: NDArray[np.str_],
 ) -> NDArray[np.str_]:
     """The parts of each reference put side by side in memory, and read as one text."""
     layout = _layout(designation_width, digits)
@@ -151,7 +188,7 @@ def _joined(
     column, row = easting // SQUARE_M, northing // SQUARE_M
     parts["designation"] = _DESIGNATION_TEXTS[designation]
     parts["column"] = COLUMN_LETTERS[designation, column]
-    parts["row"] = ROW_LETTERS[designation, row]
+    parts["row"] = row_letters[designation, row]
     if digits:
         unit = 10 ** (MOST_DIGITS - digits)
         parts["easting"] = _figures(digits)[(easting - column * SQUARE_M) // unit]

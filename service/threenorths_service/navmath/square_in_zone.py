@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .angle import FloatArray
-from .ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
+from .ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 from .grid import convergence_and_scale, from_grid
 from .rows import BoolArray
 from .zones import LETTERS_PER_ZONE, SOUTHERN, ZoneEdges
@@ -34,16 +34,23 @@ _FAR_M = 1e9
 
 @dataclass(frozen=True, slots=True)
 class Squares:
-    """Squares of a grid, shape (N,): the designation, the south-west corner and the side. [metre]"""
+    """Squares of a grid, shape (N,): the designation, the south-west corner and the side [metre], and what it is on."""
 
     designation: NDArray[np.intp]
     easting_m: FloatArray
     northing_m: FloatArray
     size_m: FloatArray
+    ellipsoid: Ellipsoid = WGS84_ELLIPSOID
 
     def taken(self, rows: NDArray[np.intp]) -> Squares:
         """Those of some rows only."""
-        return Squares(self.designation[rows], self.easting_m[rows], self.northing_m[rows], self.size_m[rows])
+        return Squares(
+            self.designation[rows],
+            self.easting_m[rows],
+            self.northing_m[rows],
+            self.size_m[rows],
+            self.ellipsoid,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,18 +82,19 @@ class _Surroundings:
 
 
 def _look_around(
-    designation: NDArray[np.intp], point: tuple[FloatArray, FloatArray], edges: ZoneEdges, beyond_m: float
+    squares: Squares, point: tuple[FloatArray, FloatArray], edges: ZoneEdges, beyond_m: float
 ) -> _Surroundings:
+    designation, ellipsoid = squares.designation, squares.ellipsoid
     zone = designation // LETTERS_PER_ZONE
     southern = SOUTHERN[designation]
-    lat_deg, lon_deg = from_grid(zone, southern, *point)
-    convergence_deg, scale = convergence_and_scale(lat_deg, lon_deg, zone, southern)
+    lat_deg, lon_deg = from_grid(zone, southern, *point, ellipsoid=ellipsoid)
+    convergence_deg, scale = convergence_and_scale(lat_deg, lon_deg, zone, southern, ellipsoid=ellipsoid)
     latitude, convergence = np.radians(lat_deg), np.radians(convergence_deg)
     # Metres on the grid for a degree of longitude and of latitude, from the radii of curvature.
-    squared = 1.0 - ECCENTRICITY_SQUARED * np.sin(latitude) ** 2
-    degree_m = np.radians(scale * SEMI_MAJOR_AXIS_M) / np.sqrt(squared)
+    squared = 1.0 - ellipsoid.eccentricity_squared * np.sin(latitude) ** 2
+    degree_m = np.radians(scale * ellipsoid.semi_major_axis_m) / np.sqrt(squared)
     across_m = degree_m * np.cos(latitude)
-    along_m = degree_m * (1.0 - ECCENTRICITY_SQUARED) / squared
+    along_m = degree_m * (1.0 - ellipsoid.eccentricity_squared) / squared
     bounded = zone > 0
     to_west_deg, to_east_deg = (
         (edge[designation] - lon_deg + 180.0) % 360.0 - 180.0 for edge in (edges.west_deg, edges.east_deg)
@@ -179,7 +187,7 @@ def nearest_in_zone(
     """
     half_m = squares.size_m / 2.0
     centre = squares.easting_m + half_m, squares.northing_m + half_m
-    around = _look_around(squares.designation, centre, edges, beyond_m)
+    around = _look_around(squares, centre, edges, beyond_m)
     lat_deg, lon_deg = around.lat_deg.copy(), around.lon_deg.copy()
     meets = np.zeros(len(half_m), dtype=np.bool_)
     # Half as far again as the corners are: the straight edges are not so wrong over a square's width.
@@ -190,15 +198,15 @@ def nearest_in_zone(
 
 
 def _search(squares: Squares, edges: ZoneEdges, beyond_m: float) -> tuple[FloatArray, FloatArray, BoolArray]:
-    designation, half_m = squares.designation, squares.size_m / 2.0
+    half_m = squares.size_m / 2.0
     centre = squares.easting_m + half_m, squares.northing_m + half_m
     point = centre
-    around = _look_around(designation, point, edges, beyond_m)
+    around = _look_around(squares, point, edges, beyond_m)
     for _ in range(_MOST_STEPS):
         from_point = centre[0] - point[0], centre[1] - point[1]
         step = _nearest_on_straight_edges(around, from_point, half_m - _INSET_M)
         point = point[0] + step[0], point[1] + step[1]
-        around = _look_around(designation, point, edges, beyond_m)
+        around = _look_around(squares, point, edges, beyond_m)
         if np.hypot(*step).max() < _STILL_M:
             break
     return around.lat_deg, around.lon_deg, around.miss_m(0.0, 0.0) <= _INSET_M + _TOUCH_M
