@@ -22,6 +22,9 @@ __all__ = ["whole_coordinates", "whole_references"]
 _UTM_ZONES = range(1, 61)
 _UPS_ZONE = 0
 
+#: What another datum than WGS 84 can move a place by, and more.
+_SLACK_M = 5_000.0
+
 
 def whole_references(
     partial: PartialReference, frame: Frame, expected: Expected, within_m: float
@@ -57,15 +60,11 @@ def whole_coordinates(
     """UTM and UPS coordinates, as text, that coordinates without their zone or hemisphere can mean, nearest first."""
     grids = _grids_sought(partial, expected)
     easting_m, northing_m = float(partial.easting), float(partial.northing)
-    zone, south = np.array([zone for zone, _ in grids]), np.array([south for _, south in grids])
+    zone, south = np.array(grids).T
     lat_deg, lon_deg = from_grid(zone, south, easting_m, northing_m, ellipsoid=frame.datum.ellipsoid)
     distance_m = _distance_m(expected, lat_deg, lon_deg)
     order = np.argsort(distance_m, kind="stable")
-    return [_written(*grids[row], partial) for row in order if distance_m[row] <= within_m + _SLACK_M]
-
-
-#: What another datum than WGS 84 can move a place by, and more.
-_SLACK_M = 5_000.0
+    return [_written(grids[row], partial) for row in order if distance_m[row] <= within_m + _SLACK_M]
 
 
 def _squares_sought(
@@ -105,7 +104,7 @@ def _has_letters(texts: NDArray[np.str_], partial: PartialReference, expected: E
     digits = len(partial.easting)
     letters = np.array([text[: len(text) - 2 * digits][-2:] for text in texts.tolist()], dtype="U2")
     if partial.letters:
-        return letters == partial.letters
+        return np.asarray(letters == partial.letters)
     if expected.sheet is not None and expected.edged_sheet is None and expected.sheet.squares:
         return np.isin(letters, expected.sheet.squares)
     return np.ones(len(texts), dtype=np.bool_)
@@ -130,6 +129,7 @@ def _distance_m(
     return inverse(*expected.middle, lat_deg, lon_deg)[2]
 
 
-def _written(zone: int, south: bool, partial: PartialReference) -> str:
-    grid = f"UTM {zone}" if zone else "UPS"
-    return f"{grid} {'south' if south else 'north'} {partial.easting} m E {partial.northing} m N"
+def _written(grid: tuple[int, bool], partial: PartialReference) -> str:
+    zone, south = grid
+    name = f"UTM {zone}" if zone else "UPS"
+    return f"{name} {'south' if south else 'north'} {partial.easting} m E {partial.northing} m N"

@@ -51,9 +51,8 @@ class SquareTable:
         angle = (within_m * _SPHERE_SLACK + _HALF_SQUARE_M) / SEMI_MAJOR_AXIS_M
         if angle >= math.pi:
             return np.ones(len(self.zone), dtype=np.bool_)
-        return np.asarray(
-            self.towards @ _towards(np.float64(lat_deg), np.float64(lon_deg)) >= math.cos(angle)
-        )
+        middle = _towards(np.array([lat_deg]), np.array([lon_deg]))
+        return np.asarray((self.towards * middle).sum(axis=1) >= math.cos(angle))
 
 
 @cache
@@ -66,7 +65,7 @@ def square_table() -> SquareTable:
     which, column, row = np.nonzero(has_column[:, :, np.newaxis] & has_row[:, np.newaxis, :])
     designation = designations[which]
     zone, south = designation // LETTERS_PER_ZONE, SOUTHERN[designation]
-    easting_m, northing_m = column * float(SQUARE_M), row * float(SQUARE_M)
+    easting_m, northing_m = (column * SQUARE_M).astype(np.float64), (row * SQUARE_M).astype(np.float64)
     centre = from_grid(zone, south, easting_m + SQUARE_M / 2.0, northing_m + SQUARE_M / 2.0)
     band = np.array(list(ALPHABET))[designation % LETTERS_PER_ZONE]
     return SquareTable(zone, band, south, easting_m, northing_m, _towards(*centre))
