@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .datum_names import find_row
 from .ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 
-__all__ = ["WGS84", "Datum", "DatumShift"]
+__all__ = ["WGS84", "Datum", "DatumShift", "find_datum"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,3 +40,26 @@ class DatumShift:
     accuracy_m: float
     #: Whether no operation is known and the latitude and longitude were taken over as they stand.
     ballpark: bool = False
+
+
+def find_datum(name_or_code: str) -> Datum:
+    """The datum of a name or an EPSG code: ``"ED50"``, ``"european 1950"``, ``"4230"`` and ``"EPSG:4230"`` are the same.
+
+    Any two-dimensional geographic coordinate reference system of the EPSG dataset that is not deprecated is known, by its code and
+    its name, as is a three-dimensional one by the code alone. Letters and digits count, case, spaces and punctuation do not.
+
+    Raises
+    ------
+    UnknownDatumError
+        The name is none that is known, or that of more than one datum.
+
+    Examples
+    --------
+    >>> find_datum("European 1950").name
+    'ED50'
+    """
+    row = find_row(name_or_code)
+    if row.code == WGS84.epsg:
+        return WGS84
+    figure = Ellipsoid(row.ellipsoid, row.semi_major_axis_m, row.inverse_flattening)
+    return Datum(row.name, row.code, figure, row.prime_meridian_deg)

@@ -1,0 +1,318 @@
+"""Write `data/datums.csv` and `data/datum_operations.csv` anew from the EPSG dataset that pyproj carries.
+
+Run by hand, ``python -m threenorths_service.navmath.datum_table_from_epsg``, when a newer dataset is to be taken in; then read the
+difference. The service never runs it: what the two files say is what is answered, whatever release of pyproj is installed.
+
+The rules, by which an operation is pinned:
+
+1. Datums are the two-dimensional geographic coordinate reference systems that are not deprecated.
+2. Operations lead to WGS 84 (EPSG:4326), are not deprecated, state an accuracy (not 999 m, which stands for unknown), and are not
+   superseded by another one of the same kind (with a grid, without one) that is pinned.
+3. Left out are areas that nobody walks in: offshore alone, and fields, blocks, basins and licence areas of the oil industry.
+4. Methods are those of `datum_pipeline_from_epsg`. A concatenated operation of the dataset is one operation.
+5. A datum that differs by its prime meridian or its order of axes alone uses the operations of the other one, and so does a
+   realisation of an ensemble (``WGS 84 (G1762)``, ``ETRF2000``) those of the ensemble.
+6. A datum without any such operation that has one without a grid to a pinned datum goes through that one: the operation to it, then
+   the first operation without a grid from there whose area holds the whole area of the first. The accuracies are added up.
+
+The order of a datum's rows is the order of choice; `datum_shift` takes the first whose area holds the place. With a grid before
+without; then by class of accuracy (to 2.5, 5, 10, 20 m, worse), and in a class the smaller area first: where areas overlap, and
+accuracies are alike, the one determined for less ground fits that ground closer.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+import sqlite3
+from collections import defaultdict
+from collections.abc import Iterable
+from pathlib import Path
+
+from pyproj import datadir
+
+from .datum_pipeline_from_epsg import Pipelines
+
+__all__ = ["write_tables"]
+
+WGS84_CODE = 4326
+#: What the EPSG dataset says of how far the realisations of WGS 84 lie apart. [metre]
+WGS84_ENSEMBLE_M = 2.0
+UNKNOWN_ACCURACY_M = 999.0
+ACCURACY_CLASSES_M = (2.5, 5.0, 10.0, 20.0)
+NOT_WALKED = (
+    "offshore",
+    "basin",
+    "block",
+    "field",
+    "licence area",
+    "Caspian Sea",
+    "Wytch Farm",
+    "OML",
+    "OPL",
+)
+#: An operation made for the oil industry over less than this is for one field, whatever its area is called. [square degree]
+FIELD_SQUARE_DEGREES = 2.0
+DATUM_COLUMNS = (
+    "code",
+    "name",
+    "other_names",
+    "other_codes",
+    "ellipsoid",
+    "semi_major_axis_m",
+    "inverse_flattening",
+    "prime_meridian_deg",
+    "operations_of",
+)
+OPERATION_COLUMNS = (
+    "datum",
+    "code",
+    "name",
+    "method",
+    "accuracy_m",
+    "area",
+    "west_deg",
+    "south_deg",
+    "east_deg",
+    "north_deg",
+    "pipeline",
+    "grids",
+)
+Row = dict[str, str | int | float]
+
+
+def _datums(database: sqlite3.Connection) -> list[sqlite3.Row]:
+    return database.execute(
+        """SELECT crs.code, crs.name, crs.datum_code, datum.name AS datum_name, crs.coordinate_system_code AS axes
+        FROM geodetic_crs crs JOIN geodetic_datum datum ON datum.auth_name = 'EPSG' AND datum.code = crs.datum_code
+        WHERE crs.auth_name = 'EPSG' AND crs.type = 'geographic 2D' AND NOT crs.deprecated ORDER BY crs.code"""
+    ).fetchall()
+
+
+def _operations(database: sqlite3.Connection) -> list[sqlite3.Row]:
+    """Every operation between two systems of the dataset that is not deprecated, with its area."""
+    return database.execute(
+        """SELECT op.table_name AS kind, op.code, op.name, op.method_name AS method, op.accuracy,
+            op.source_crs_code AS source, op.target_crs_code AS target, extent.name AS area, extent.description,
+            extent.west_lon AS west, extent.south_lat AS south, extent.east_lon AS east, extent.north_lat AS north, scope.scope
+        FROM coordinate_operation_view op
+        JOIN usage ON usage.object_table_name = op.table_name AND usage.object_auth_name = 'EPSG' AND usage.object_code = op.code
+        JOIN extent ON extent.auth_name = usage.extent_auth_name AND extent.code = usage.extent_code
+        JOIN scope ON scope.auth_name = usage.scope_auth_name AND scope.code = usage.scope_code
+        WHERE op.auth_name = 'EPSG' AND op.source_crs_auth_name = 'EPSG' AND op.target_crs_auth_name = 'EPSG'
+            AND NOT op.deprecated AND op.accuracy IS NOT NULL ORDER BY op.code"""
+    ).fetchall()
+
+
+def _square_degrees(row: Row | sqlite3.Row, prefix: str = "") -> float:
+    west, south, east, north = (float(row[side + prefix]) for side in ("west", "south", "east", "north"))
+    width = east - west if east > west else east - west + 360.0
+    return width * math.degrees(math.sin(math.radians(north)) - math.sin(math.radians(south)))
+
+
+def _walked(operation: sqlite3.Row) -> bool:
+    """Whether the area of an operation has land that people walk on."""
+    area = f"{operation['area']} {operation['description']}"
+    if "onshore" in area and "block" not in area and "Basin" not in area:
+        return True
+    if any(word in area for word in NOT_WALKED):
+        return False
+    return not (operation["scope"].startswith("Oil") and _square_degrees(operation) < FIELD_SQUARE_DEGREES)
+
+
+def _order(row: Row) -> tuple[bool, int, float, float]:
+    accuracy_m = float(row["accuracy_m"])
+    accuracy_class = sum(accuracy_m > limit_m for limit_m in ACCURACY_CLASSES_M)
+    return row["grids"] == "", accuracy_class, _square_degrees(row, "_deg"), accuracy_m
+
+
+def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
+    return {
+        "datum": datum,
+        "code": operation["code"],
+        "name": operation["name"],
+        "method": operation["method"] or "Concatenated",
+        "accuracy_m": operation["accuracy"],
+        "area": operation["area"],
+        "west_deg": operation["west"],
+        "south_deg": operation["south"],
+        "east_deg": operation["east"],
+        "north_deg": operation["north"],
+        "pipeline": pipeline,
+        "grids": grids,
+    }
+
+
+def _direct(
+    operations: Iterable[sqlite3.Row], datums: set[int], pipelines: Pipelines
+) -> dict[int, list[Row]]:
+    """The rows of every datum that has operations of the dataset to WGS 84, by rules 2 to 4."""
+    rows: dict[int, list[Row]] = defaultdict(list)
+    for operation in operations:
+        ends = {operation["source"], operation["target"]}
+        if WGS84_CODE not in ends or operation["accuracy"] == UNKNOWN_ACCURACY_M or not _walked(operation):
+            continue
+        datum = (ends - {WGS84_CODE}).pop()
+        made = pipelines.of(operation["code"], datum, WGS84_CODE) if datum in datums else None
+        if made is not None:
+            rows[datum].append(_row(operation, datum, *made))
+    return rows
+
+
+def _without_superseded(rows: list[Row], database: sqlite3.Connection) -> list[Row]:
+    pinned = {row["code"]: row["grids"] != "" for row in rows}
+    superseded = {
+        old
+        for old, new in database.execute(
+            """SELECT superseded_code, replacement_code FROM supersession
+            WHERE superseded_auth_name = 'EPSG' AND replacement_auth_name = 'EPSG' AND same_source_target_crs"""
+        )
+        if old in pinned and new in pinned and pinned[old] == pinned[new]
+    }
+    return [row for row in rows if row["code"] not in superseded]
+
+
+def _through_another(
+    datum: int, operations: Iterable[sqlite3.Row], rows: dict[int, list[Row]], pipelines: Pipelines
+) -> list[Row]:
+    """The rows of a datum that reaches WGS 84 through another one alone, by rule 6."""
+    found: list[Row] = []
+    for first in operations:
+        ends = {first["source"], first["target"]}
+        if datum not in ends or first["accuracy"] == UNKNOWN_ACCURACY_M or not _walked(first):
+            continue
+        other = (ends - {datum}).pop() if len(ends) == 2 else datum
+        made = pipelines.of(first["code"], datum, other)
+        second = next((row for row in rows.get(other, ()) if row["grids"] == "" and _holds(row, first)), None)
+        if made is None or made[1] or second is None:
+            continue
+        row = _row(first, datum, f"{made[0]} {second['pipeline']}".strip(), "")
+        row["code"] = f"{first['code']}+{second['code']}"
+        row["name"] = f"{first['name']} + {second['name']}"
+        row["method"] = "Concatenated"
+        row["accuracy_m"] = round(float(first["accuracy"]) + float(second["accuracy_m"]), 3)
+        found.append(row)
+    return found
+
+
+def _holds(outer: Row, inner: sqlite3.Row) -> bool:
+    return (
+        float(outer["west_deg"]) <= inner["west"] < inner["east"] <= float(outer["east_deg"])
+        and float(outer["south_deg"]) <= inner["south"]
+        and inner["north"] <= float(outer["north_deg"])
+    )
+
+
+def _realisation_row() -> Row:
+    """WGS 84 itself, for its realisations: the one row that is no operation of the dataset."""
+    return {
+        "datum": WGS84_CODE,
+        "code": "",
+        "name": "WGS 84 realisation taken as WGS 84",
+        "method": "Null",
+        "accuracy_m": WGS84_ENSEMBLE_M,
+        "area": "World",
+        "west_deg": -180.0,
+        "south_deg": -90.0,
+        "east_deg": 180.0,
+        "north_deg": 90.0,
+        "pipeline": "",
+        "grids": "",
+    }
+
+
+def _twins(database: sqlite3.Connection, datums: list[sqlite3.Row]) -> dict[int, int]:
+    """By code, the datum whose operations another one uses, by rule 5."""
+    twins: dict[int, int] = {}
+    by_datum: dict[int, int] = {}
+    for datum in datums:
+        first = by_datum.setdefault(datum["datum_code"], datum["code"])
+        if first != datum["code"]:
+            by_latitude_first = "(lon-lat)" in datum["name"]
+            twins[datum["code"] if by_latitude_first else first] = (
+                first if by_latitude_first else datum["code"]
+            )
+    members = database.execute(
+        "SELECT member_code, ensemble_code FROM geodetic_datum_ensemble_member WHERE ensemble_auth_name = 'EPSG'"
+    )
+    for member, ensemble in members:
+        if member in by_datum and ensemble in by_datum:
+            twins[by_datum[member]] = by_datum[ensemble]
+    rotations = database.execute(
+        """SELECT source_crs_code, target_crs_code FROM other_transformation
+        WHERE auth_name = 'EPSG' AND method_name = 'Longitude rotation' AND NOT deprecated"""
+    )
+    twins.update(dict(rotations))
+    return twins
+
+
+def _names(database: sqlite3.Connection, datum: sqlite3.Row) -> list[str]:
+    """The further names of a datum: its aliases, the name of its reference frame and the aliases of that."""
+    aliases = database.execute(
+        """SELECT alt_name FROM alias_name WHERE auth_name = 'EPSG' AND source IN ('EPSG', 'PROJ')
+        AND (table_name = 'geodetic_crs' AND code = ? OR table_name = 'geodetic_datum' AND code = ?)""",
+        (datum["code"], datum["datum_code"]),
+    )
+    names = [datum["datum_name"].removesuffix(" ensemble"), *(name for (name,) in aliases)]
+    return sorted({name for name in names if not name.isdigit() and name != datum["name"]})
+
+
+def _datum_row(database: sqlite3.Connection, datum: sqlite3.Row, twin: int | str) -> Row:
+    figure = Pipelines(database).ellipsoid(datum["code"])
+    others = database.execute(
+        """SELECT code FROM geodetic_crs WHERE auth_name = 'EPSG' AND datum_code = ? AND type = 'geographic 3D'
+        AND NOT deprecated ORDER BY code""",
+        (datum["datum_code"],),
+    )
+    plain = "(lon-lat)" not in datum["name"]
+    return {
+        "code": datum["code"],
+        "name": datum["name"],
+        "other_names": "|".join(_names(database, datum)) if plain else "",
+        "other_codes": " ".join(str(code) for (code,) in others) if plain else "",
+        "ellipsoid": figure.name,
+        "semi_major_axis_m": figure.semi_major_axis_m,
+        "inverse_flattening": figure.inverse_flattening,
+        "prime_meridian_deg": figure.prime_meridian_deg,
+        "operations_of": twin,
+    }
+
+
+def _write(path: Path, columns: tuple[str, ...], rows: Iterable[Row], version: str) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        file.write(f"# {version}, by threenorths_service.navmath.datum_table_from_epsg\n")
+        writer = csv.DictWriter(file, columns, lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def write_tables(folder: Path) -> None:
+    """Write both tables into ``folder``."""
+    database = sqlite3.connect(f"file:{datadir.get_data_dir()}/proj.db?mode=ro", uri=True)
+    database.row_factory = sqlite3.Row
+    (version,) = database.execute("SELECT value FROM metadata WHERE key = 'EPSG.VERSION'").fetchone()
+    datums, operations, pipelines = _datums(database), _operations(database), Pipelines(database)
+    twins = _twins(database, datums)
+    codes = {datum["code"] for datum in datums} - set(twins)
+    direct = _direct(operations, codes - {WGS84_CODE}, pipelines)
+    rows = {code: sorted(_without_superseded(found, database), key=_order) for code, found in direct.items()}
+    rows[WGS84_CODE] = [_realisation_row()]
+    through = {code: _through_another(code, operations, rows, pipelines) for code in codes - set(rows)}
+    rows.update({code: sorted(found, key=_order) for code, found in through.items() if found})
+    source = f"EPSG dataset {version}"
+    _write(
+        folder / "datums.csv",
+        DATUM_COLUMNS,
+        (_datum_row(database, datum, twins.get(datum["code"], "")) for datum in datums),
+        source,
+    )
+    _write(
+        folder / "datum_operations.csv",
+        OPERATION_COLUMNS,
+        (row for code in sorted(rows) for row in rows[code]),
+        source,
+    )
+
+
+if __name__ == "__main__":
+    write_tables(Path(__file__).parent / "data")
