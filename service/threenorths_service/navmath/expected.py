@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,9 +15,7 @@ from .angle import FloatArray
 from .geodesic import inverse
 from .position_reading import PositionReading
 from .rows import BoolArray, as_rows, in_shape
-
-if TYPE_CHECKING:
-    from .sheet import Sheet
+from .sheet import Sheet
 
 __all__ = ["DEFAULT_REACH_M", "NOTHING_EXPECTED", "Expected", "tolerance_m"]
 
