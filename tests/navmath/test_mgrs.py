@@ -87,8 +87,8 @@ def test_a_published_reference_on_the_neighbouring_grid(row):
     assert (square.lat_deg, square.lon_deg) == pytest.approx((lat_deg, lon_deg), abs=1e-4)
 
 
-# Rows lettering-*: the first row north of the equator and the columns from 100 km; lettering-AL-even is of older
-# ellipsoids, which are not read here.
+# Rows lettering-*: the first row north of the equator and the columns from 100 km; those of the lettering AL are in
+# test_mgrs_lettering.py.
 def test_published_lettering():
     lettering = {row["id"]: row["expected"] for row in of_kind("lettering")}
     assert write_mgrs_from_grid(31, "N", 500_000.0, 0.0, 0)[-1] == lettering["lettering-AA-odd"]

@@ -82,7 +82,11 @@ Table = NDArray[Any]
 
 
 def lettering_of(ellipsoid: Ellipsoid) -> Lettering:
-    """The lettering of the squares on datums of an ellipsoid, which is known by its name in the EPSG dataset."""
+    """The lettering of the squares on datums of an ellipsoid, which is known by its name in the EPSG dataset.
+
+    The national grid of the United States, which is written like these references, has AA on NAD 27 too (from memory):
+    one of these is refused here, nearly always, since its square is not in its zone.
+    """
     return "AL" if ellipsoid.name in _AL_ELLIPSOIDS else "AA"
 
 

@@ -105,7 +105,7 @@ def read_mgrs_text(text: str, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID) -> Mgrs
     """
     square = read_mgrs(text, ellipsoid=ellipsoid)
     if square.status != MgrsStatus.OK:
-        raise mgrs_error(int(square.status), text)
+        raise mgrs_error(int(square.status), text, lettering_of(ellipsoid))
     return square
 
 

@@ -6,6 +6,7 @@ import re
 from enum import IntEnum
 
 from .errors import NavigationError, OutOfRangeError, SquareNotInZoneError, UnreadablePositionError
+from .mgrs_letters import Lettering
 
 __all__ = ["LONGEST_TEXT", "MOST_DIGITS", "MgrsStatus", "mgrs_error"]
 
@@ -52,7 +53,7 @@ _PARTS = re.compile(
 )
 
 
-def mgrs_error(status: int, text: str) -> NavigationError:
+def mgrs_error(status: int, text: str, lettering: Lettering = "AA") -> NavigationError:
     """The named error for the status that `read_mgrs` gave to ``text``; a ``ValueError`` for `MgrsStatus.OK`."""
     status = MgrsStatus(status)
     if status is MgrsStatus.OK:
@@ -69,8 +70,10 @@ def mgrs_error(status: int, text: str) -> NavigationError:
         )
     if status is MgrsStatus.SQUARE_NOT_IN_ZONE:
         square = words["square"] + words["figures"]
+        # Whoever reads a letter of the one lettering in the other must learn of it: no second look would show it.
+        old = " in the lettering AL, which old datums have" if lettering == "AL" else ""
         return SquareNotInZoneError(
-            f"the grid zone {words['zone']}{words['band']} holds no square {square}", value=value
+            f"the grid zone {words['zone']}{words['band']} holds no square {square}{old}", value=value
         )
     return UnreadablePositionError(_UNREADABLE[status].format(**words), value=value, allowed=_WELL_FORMED)
 
