@@ -3,8 +3,8 @@
 The limits are those of what sheets print. DMA TM 8358.1, sections 2-6.3.1 and 2-6.3.2 (as quoted by M. Rittri, PROJ
 mailing list, 2011-06-21): the UTM grid extends to 80 30 S and 84 30 N, the UPS grids to 79 30 S and 83 30 N. Within them,
 only where the 100 km squares have letters: the eight columns of UTM, and to 700 km from the pole in UPS North. The
-parallels are drawn on WGS 84; on the ellipsoids of old datums they lie about 1 km from there at most, at the far end of an overlap
-of half a degree, which is 56 km.
+parallels are drawn on WGS 84; on the ellipsoids of old datums they lie about 1 km from there at most, at the far end of
+an overlap of half a degree, which is 56 km.
 """
 
 from __future__ import annotations
