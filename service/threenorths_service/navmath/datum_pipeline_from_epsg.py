@@ -108,23 +108,19 @@ class Pipelines:
                 (operation,),
             )
         ] or [operation]
-        here, parts, grids = source, [], []
+        here = source
+        parts: list[str] = []
+        grids: list[str] = []
         for step in steps:
             ends = self._ends(step)
             if ends is None or here not in ends:
                 return None
             back = here != ends[0]
-            there = ends[0] if back else ends[1]
-            part = self._helmert(step, ends, back) or self._offset(step, back)
+            part = self._step(step, ends, back, grids)
             if part is None:
-                named = self._grid(step)
-                if named is None:
-                    return None
-                inverse = "+inv " if back else ""
-                part = f"+step {inverse}+proj=hgridshift +grids={{{len(grids)}}}"
-                grids.append("|".join(named))
+                return None
             parts.append(part)
-            here = there
+            here = ends[0] if back else ends[1]
         return (" ".join(parts).strip(), ";".join(grids)) if here == target else None
 
     def _ends(self, step: int) -> tuple[int, int] | None:
@@ -132,6 +128,16 @@ class Pipelines:
             """SELECT source_crs_code, target_crs_code FROM coordinate_operation_view WHERE auth_name = 'EPSG' AND code = ?""",
             (step,),
         ).fetchone()
+
+    def _step(self, step: int, ends: tuple[int, int], back: bool, grids: list[str]) -> str | None:
+        """One step of a pipeline; the names of its grid, if it has one, go to the end of ``grids``."""
+        part = self._helmert(step, ends, back)
+        if part is None:
+            part = self._offset(step, back)
+        if part is None and (named := self._grid(step)):
+            part = f"+step {'+inv ' if back else ''}+proj=hgridshift +grids={{{len(grids)}}}"
+            grids.append("|".join(named))
+        return part
 
     def _helmert(self, step: int, ends: tuple[int, int], back: bool) -> str | None:
         row = self._database.execute(
@@ -165,7 +171,7 @@ class Pipelines:
     def _offset(self, step: int, back: bool) -> str | None:
         row = self._database.execute(
             """SELECT * FROM other_transformation WHERE auth_name = 'EPSG' AND code = ?
-            AND method_name = 'Geographic2D offsets'""",
+            AND method_name IN ('Geographic2D offsets', 'Longitude rotation')""",
             (step,),
         ).fetchone()
         if row is None:
@@ -174,6 +180,7 @@ class Pipelines:
             "dlat" if "Latitude" in row[f"param{number}_name"] else "dlon": 3600.0
             * _degrees(row[f"param{number}_value"], row[f"param{number}_uom_code"])
             for number in (1, 2)
+            if row[f"param{number}_name"] is not None
         }
         named = " ".join(f"+{name}={_number(seconds)}" for name, seconds in offsets.items())
         return f"+step {'+inv ' if back else ''}+proj=geogoffset {named}"

@@ -24,6 +24,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable
@@ -40,19 +41,42 @@ WGS84_CODE = 4326
 WGS84_ENSEMBLE_M = 2.0
 UNKNOWN_ACCURACY_M = 999.0
 ACCURACY_CLASSES_M = (2.5, 5.0, 10.0, 20.0)
-NOT_WALKED = (
-    "offshore",
-    "basin",
-    "block",
-    "field",
-    "licence area",
-    "Caspian Sea",
-    "Wytch Farm",
-    "OML",
-    "OPL",
-)
+OIL = re.compile(r"\b(basin|blocks?|fields?|licence area|OML|OPL)\b", re.IGNORECASE)
 #: An operation made for the oil industry over less than this is for one field, whatever its area is called. [square degree]
 FIELD_SQUARE_DEGREES = 2.0
+#: Operations that are not pinned although the rules admit them, and why.
+LEFT_OUT = {
+    1812: "Indian 1975, Thailand: 188 m from EPSG:1304, which comes from many stations; with its rotations turned the "
+    "other way it would agree to 9 m, so their sense is in doubt",
+    9690: "GDA2020: for data that came to WGS 84 through GDA94, 2 m from the null transformation that is meant for all others",
+    9691: "GDA2020: as 9690",
+    9143: "MGI 1901, Kosovo: 1600 m from the two others there, which agree with each other",
+}
+#: Operations over sea and land of which the land alone is taken, since their box holds a country that they were not made for: name
+#: and southern edge of the land. Svalbard with Bear Island lies north of 74 degrees, the Norwegian mainland south of 72.
+ON_LAND_ALONE = {1612: ("Svalbard", 74.0)}
+#: Frames that are held to another one closer than anybody walks, by the beginning of their name, and the datum whose
+#: operations they use. To WGS 84: NGA.STND.0036_1.0.0_WGS84, 2014, section 2: its realisations follow the ITRF within centimetres,
+#: which leaves the motion of the plates since a frame's epoch, up to 2 m. The national ones: from memory.
+HELD_TO = {
+    "ITRF": 4326,
+    "IGS": 4326,
+    "IGb": 4326,
+    "China Geodetic Coordinate System 2000": 4326,
+    "ATRF2014": 4326,
+    "PZ-90.": 4326,
+    "ONGD17": 4326,
+    "SRGI2013": 4326,
+    "REDGEOMIN": 4326,
+    "CR-SIRGAS": 4326,
+    "ETRS89/DREF91": 4258,
+    "SIRGAS-CON": 4674,
+    "SIRGAS-Chile": 4674,
+    "NAD83(CSRS": 4617,
+    "NAD83(FBN)": 4269,
+    "NAD83(CORS96)": 4269,
+    "NAD83(HARN Corrected)": 4269,
+}
 DATUM_COLUMNS = (
     "code",
     "name",
@@ -110,14 +134,20 @@ def _square_degrees(row: Row | sqlite3.Row, prefix: str = "") -> float:
     return width * math.degrees(math.sin(math.radians(north)) - math.sin(math.radians(south)))
 
 
-def _walked(operation: sqlite3.Row) -> bool:
-    """Whether the area of an operation has land that people walk on."""
-    area = f"{operation['area']} {operation['description']}"
-    if "onshore" in area and "block" not in area and "Basin" not in area:
-        return True
-    if any(word in area for word in NOT_WALKED):
+def _at_sea(operation: sqlite3.Row) -> bool:
+    if operation["scope"] == "Marine navigation." or "- offshore" in operation["description"]:
+        return "onshore" not in operation["description"]
+    area = operation["area"].lower()
+    return any(sea in area for sea in ("offshore", "caspian sea", "north sea", "shelf")) and not any(
+        land in area for land in ("onshore", "mainland and", "; ")
+    )
+
+
+def _for_oil(operation: sqlite3.Row) -> bool:
+    if not operation["scope"].startswith("Oil"):
         return False
-    return not (operation["scope"].startswith("Oil") and _square_degrees(operation) < FIELD_SQUARE_DEGREES)
+    named = OIL.search(f"{operation['area']} {operation['description']}") is not None
+    return named or _square_degrees(operation) < FIELD_SQUARE_DEGREES
 
 
 def _order(row: Row) -> tuple[bool, int, float, float]:
@@ -127,15 +157,17 @@ def _order(row: Row) -> tuple[bool, int, float, float]:
 
 
 def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
+    whole = (operation["area"], operation["south"])
+    area, south_deg = ON_LAND_ALONE.get(operation["code"], whole)
     return {
         "datum": datum,
         "code": operation["code"],
         "name": operation["name"],
         "method": operation["method"] or "Concatenated",
         "accuracy_m": operation["accuracy"],
-        "area": operation["area"],
+        "area": area,
         "west_deg": operation["west"],
-        "south_deg": operation["south"],
+        "south_deg": south_deg,
         "east_deg": operation["east"],
         "north_deg": operation["north"],
         "pipeline": pipeline,
@@ -143,19 +175,29 @@ def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
     }
 
 
+def _pinnable(operation: sqlite3.Row) -> bool:
+    return (
+        operation["accuracy"] != UNKNOWN_ACCURACY_M
+        and not _at_sea(operation)
+        and operation["code"] not in LEFT_OUT
+    )
+
+
 def _direct(
     operations: Iterable[sqlite3.Row], datums: set[int], pipelines: Pipelines
 ) -> dict[int, list[Row]]:
     """The rows of every datum that has operations of the dataset to WGS 84, by rules 2 to 4."""
     rows: dict[int, list[Row]] = defaultdict(list)
-    for operation in operations:
-        ends = {operation["source"], operation["target"]}
-        if WGS84_CODE not in ends or operation["accuracy"] == UNKNOWN_ACCURACY_M or not _walked(operation):
-            continue
-        datum = (ends - {WGS84_CODE}).pop()
-        made = pipelines.of(operation["code"], datum, WGS84_CODE) if datum in datums else None
-        if made is not None:
-            rows[datum].append(_row(operation, datum, *made))
+    for for_oil in (False, True):
+        walked = set(rows)
+        for operation in operations:
+            ends = {operation["source"], operation["target"]}
+            if WGS84_CODE not in ends or not _pinnable(operation) or _for_oil(operation) != for_oil:
+                continue
+            datum = (ends - {WGS84_CODE}).pop()
+            made = pipelines.of(operation["code"], datum, WGS84_CODE) if datum in datums - walked else None
+            if made is not None:
+                rows[datum].append(_row(operation, datum, *made))
     return rows
 
 
@@ -178,10 +220,9 @@ def _through_another(
     """The rows of a datum that reaches WGS 84 through another one alone, by rule 6."""
     found: list[Row] = []
     for first in operations:
-        ends = {first["source"], first["target"]}
-        if datum not in ends or first["accuracy"] == UNKNOWN_ACCURACY_M or not _walked(first):
+        if first["source"] != datum or not _pinnable(first):
             continue
-        other = (ends - {datum}).pop() if len(ends) == 2 else datum
+        other = first["target"]
         made = pipelines.of(first["code"], datum, other)
         second = next((row for row in rows.get(other, ()) if row["grids"] == "" and _holds(row, first)), None)
         if made is None or made[1] or second is None:
@@ -196,11 +237,9 @@ def _through_another(
 
 
 def _holds(outer: Row, inner: sqlite3.Row) -> bool:
-    return (
-        float(outer["west_deg"]) <= inner["west"] < inner["east"] <= float(outer["east_deg"])
-        and float(outer["south_deg"]) <= inner["south"]
-        and inner["north"] <= float(outer["north_deg"])
-    )
+    across = float(outer["west_deg"]) <= inner["west"] < inner["east"] <= float(outer["east_deg"])
+    up = float(outer["south_deg"]) <= inner["south"] < inner["north"] <= float(outer["north_deg"])
+    return bool(across and up)
 
 
 def _realisation_row() -> Row:
@@ -238,12 +277,28 @@ def _twins(database: sqlite3.Connection, datums: list[sqlite3.Row]) -> dict[int,
     for member, ensemble in members:
         if member in by_datum and ensemble in by_datum:
             twins[by_datum[member]] = by_datum[ensemble]
-    rotations = database.execute(
-        """SELECT source_crs_code, target_crs_code FROM other_transformation
-        WHERE auth_name = 'EPSG' AND method_name = 'Longitude rotation' AND NOT deprecated"""
-    )
-    twins.update(dict(rotations))
+    for datum in datums:
+        for beginning, other in HELD_TO.items():
+            if datum["name"].startswith(beginning) and datum["code"] != other:
+                twins.setdefault(datum["code"], other)
+        if (greenwich := _on_greenwich(database, datum)) is not None:
+            twins[datum["code"]] = greenwich
     return twins
+
+
+def _on_greenwich(database: sqlite3.Connection, datum: sqlite3.Row) -> int | None:
+    """The datum that another one differs from by its prime meridian alone: of several the one of the same name."""
+    if Pipelines(database).ellipsoid(datum["code"]).prime_meridian_deg == 0.0:
+        return None
+    found = database.execute(
+        """SELECT crs.code, crs.name FROM other_transformation op
+        JOIN geodetic_crs crs ON crs.auth_name = 'EPSG' AND crs.code = op.target_crs_code
+        WHERE op.auth_name = 'EPSG' AND op.method_name = 'Longitude rotation' AND NOT op.deprecated
+        AND op.source_crs_code = ?""",
+        (datum["code"],),
+    ).fetchall()
+    same = [code for code, name in found if datum["name"].startswith(f"{name} (")]
+    return (same or [code for code, _ in found] or [None])[0]
 
 
 def _names(database: sqlite3.Connection, datum: sqlite3.Row) -> list[str]:
