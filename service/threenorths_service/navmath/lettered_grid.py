@@ -28,10 +28,19 @@ from numpy.typing import ArrayLike, NDArray
 
 from .angle import FloatArray
 from .errors import NavigationError, OutOfRangeError, OutsideGridError, UnreadablePositionError
+from .figure_columns import figures_of, numbers_of
 from .projected_grid import ProjectedGrid, projected_grid
 from .rows import BoolArray, IntArray, as_rows, in_shape
 
-__all__ = ["LETTERED_GRIDS", "MOST_DIGITS", "SQUARE_M", "LetteredGrid", "LetteredSquares", "LetteredStatus"]
+__all__ = [
+    "LETTERED_GRIDS",
+    "MOST_DIGITS",
+    "SQUARE_M",
+    "LetteredGrid",
+    "LetteredSquares",
+    "LetteredStatus",
+    "lettered_grid_of",
+]
 
 SQUARE_M = 100_000
 MOST_DIGITS = 5
@@ -94,7 +103,7 @@ class LetteredGrid:
 
     def has_square(self, letters: str) -> bool:
         """Whether a 100 km square has these letters, in capitals."""
-        return bool(self.read(letters, "", "").status == LetteredStatus.OK)
+        return letters in _square_names(self)
 
     def read(
         self, letters: ArrayLike, easting_figures: ArrayLike, northing_figures: ArrayLike
@@ -114,8 +123,8 @@ class LetteredGrid:
             np.broadcast_to(text, shape).reshape(-1) for text in texts
         )
         square = _square_numbers(self, letter_rows)
-        easting, easting_digits = _numbers(easting_rows)
-        northing, northing_digits = _numbers(northing_rows)
+        easting, easting_digits = numbers_of(easting_rows, MOST_DIGITS)
+        northing, northing_digits = numbers_of(northing_rows, MOST_DIGITS)
         status = np.zeros(len(square), dtype=np.uint8)
         status[easting_digits != northing_digits] = LetteredStatus.UNEVEN_FIGURES
         status[(easting_digits < 0) | (northing_digits < 0)] = LetteredStatus.NO_FIGURES
@@ -190,8 +199,8 @@ class LetteredGrid:
         parts["letters"] = _letters(self)[row * (self.extent_m[0] // SQUARE_M) + column]
         if digits:
             unit = 10 ** (MOST_DIGITS - digits)
-            parts["easting"] = _figures(digits)[east_of_edge // unit]
-            parts["northing"] = _figures(digits)[north_of_edge // unit]
+            parts["easting"] = figures_of(digits)[east_of_edge // unit]
+            parts["northing"] = figures_of(digits)[north_of_edge // unit]
         return in_shape(parts.view(f"U{layout.itemsize // 4}"), shape)
 
     def spaced(self, reference: str) -> str:
@@ -210,6 +219,11 @@ def _letters(grid: LetteredGrid) -> NDArray[np.str_]:
 
 
 @cache
+def _square_names(grid: LetteredGrid) -> frozenset[str]:
+    return frozenset(_letters(grid).tolist())
+
+
+@cache
 def _letter_order(grid: LetteredGrid) -> tuple[NDArray[np.str_], NDArray[np.intp]]:
     """The letters of the squares in alphabetical order, and which square each is."""
     order = np.argsort(_letters(grid))
@@ -222,26 +236,6 @@ def _square_numbers(grid: LetteredGrid, letters: NDArray[np.str_]) -> NDArray[np
     capitals = np.strings.upper(letters)
     place = np.minimum(np.searchsorted(known, capitals), len(known) - 1)
     return np.where(known[place] == capitals, order[place], _NO_SQUARE)
-
-
-def _numbers(figures: NDArray[np.str_]) -> tuple[IntArray, IntArray]:
-    """The whole number that each text is, and how many figures it has: -1 for a text that is none, or one too long."""
-    longest = int(figures.dtype.itemsize // 4)
-    codes = np.ascontiguousarray(figures).view(np.uint32).reshape(len(figures), longest).astype(np.int64)
-    is_figure = (codes >= ord("0")) & (codes <= ord("9"))
-    digits = np.count_nonzero(is_figure, axis=1)
-    # A text ends where its codes are 0, so that figures after anything else are no number.
-    bad = (digits > MOST_DIGITS) | (digits != np.strings.str_len(figures))
-    number = np.zeros(len(figures), dtype=np.int64)
-    for place in range(min(longest, MOST_DIGITS)):
-        number = np.where(is_figure[:, place], number * 10 + codes[:, place] - ord("0"), number)
-    return number, np.where(bad, -1, digits)
-
-
-@cache
-def _figures(digits: int) -> NDArray[np.str_]:
-    """Every number of so many digits, written out."""
-    return np.strings.zfill(np.arange(10**digits).astype(f"U{digits}"), digits)
 
 
 @cache
@@ -282,3 +276,8 @@ LETTERED_GRIDS: Mapping[str, LetteredGrid] = MappingProxyType(
         ),
     }
 )
+
+
+def lettered_grid_of(epsg: int) -> LetteredGrid | None:
+    """The lettered grid over a projected CRS, by its code, if there is one."""
+    return next((grid for grid in LETTERED_GRIDS.values() if grid.epsg == epsg), None)
