@@ -32,8 +32,6 @@ _NAME_WORDS = _BESIDE_A_NAME.union(*(grid.words for grid in LETTERED_GRIDS.value
 #: The words of these grammars, so that a text's other words can be told to be none.
 NATIONAL_WORDS = _NAME_WORDS | PROJECTED_WORDS
 
-#: Figures alone behind a grid's name are coordinates only where each has this many.
-_WHOLE_DIGITS = 6
 _MOST_LETTERS = max(grid.letter_count for grid in LETTERED_GRIDS.values())
 #: Letters of a 100 km square of MGRS.
 _MGRS_LETTERS = 2
@@ -42,11 +40,6 @@ _MGRS_LETTERS = 2
 class _Reference(NamedTuple):
     letters: str
     figures: tuple[str, ...]
-
-    @property
-    def is_whole(self) -> bool:
-        """Whether the figures can only be a whole easting and northing."""
-        return len(self.figures) == 2 and all(len(number) >= _WHOLE_DIGITS for number in self.figures)
 
     @property
     def halves(self) -> tuple[str, str] | None:
@@ -61,7 +54,6 @@ class _Reference(NamedTuple):
 
 def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """Every reading of all the tokens on a national grid, and a refusal for each that comes to nothing."""
-    yield from outcomes_by_code(tokens, frame)
     named, rest = _name(tokens)
     if len(named) > 1:
         message = f"the text names {' and '.join(grid.name for grid in named)}"
@@ -69,6 +61,7 @@ def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     elif named:
         yield from _on_named_grid(named[0], rest, frame)
     else:
+        yield from outcomes_by_code(rest, frame)
         yield from _without_name(rest, frame)
 
 
@@ -89,35 +82,35 @@ def _name(tokens: Tokens) -> tuple[list[LetteredGrid], Tokens]:
 
 def _on_named_grid(grid: LetteredGrid, tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     reference = _reference(tokens)
-    if reference is not None and (reference.letters or not reference.is_whole):
+    if reference is not None and reference.letters:
         yield _on_lettered_grid(grid, reference, frame)
         return
     outcomes = list(coordinate_outcomes(grid.projection, tokens, frame))
     if not outcomes:
-        message = f"what stands beside the name of the {grid.name} is none of its references, and no easting and northing"
-        outcomes = [Refusal(INCOMPLETE, UnreadablePositionError, message)]
+        message = f"beside the name of the {grid.name} stand neither letters with figures nor an easting with a northing"
+        outcomes = [Refusal(INCOMPLETE, UnreadablePositionError, message, _whole(grid))]
     yield from outcomes
 
 
 def _on_lettered_grid(grid: LetteredGrid, reference: _Reference, frame: Frame) -> Outcome:
     letters, halves = reference.letters, reference.halves
-    count = "one letter" if grid.letter_count == 1 else "two letters"
-    if not letters:
-        message = f"the letters of the 100 km square of the {grid.name} are missing"
-    elif len(letters) != grid.letter_count:
-        message = f"a square of the {grid.name} has {count}, not {letters}"
+    if len(letters) != grid.letter_count:
+        message = f"{letters} is not as many letters as a square of the {grid.name} has"
     elif halves is None:
         message = (
-            f"the figures after {letters} are not as many for the easting as for the northing, or too many"
+            f"the figures behind {letters} are not as many for the easting as for the northing, or too many"
         )
     else:
         try:
             return lettered_reading(grid, letters, *halves, frame)
         except NavigationError as error:
             return refusal_of(error)
-    return Refusal(
-        INCOMPLETE, UnreadablePositionError, message, f"{count} and up to {MOST_DIGITS} figures a side"
-    )
+    return Refusal(INCOMPLETE, UnreadablePositionError, message, _whole(grid))
+
+
+def _whole(grid: LetteredGrid) -> str:
+    letters = "one letter" if grid.letter_count == 1 else "two letters"
+    return f"{letters}, and up to {MOST_DIGITS} figures for the easting and as many for the northing"
 
 
 def _without_name(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:

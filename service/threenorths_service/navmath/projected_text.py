@@ -8,7 +8,8 @@
 
 A comma, a colon or a dash may stand between any two of these. The easting comes first, unless letters say otherwise; on a
 grid that the dataset gives with the northing first, both orders are read, and each counts where its place lies in the
-area of the grid. Where the grid is not in metres, a unit must be said.
+area of the grid. Where the grid is not in metres, a unit must be said; where it is one of lettered squares, two numbers of
+five figures or fewer must have one too.
 """
 
 from __future__ import annotations
@@ -16,8 +17,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from .errors import NavigationError, OutsideGridError, UnreadablePositionError
+from .errors import NavigationError, UnreadablePositionError
 from .frame import Frame
+from .lettered_grid import MOST_DIGITS, lettered_grid_of
 from .national_reading import projected_reading
 from .position_reading import INCOMPLETE, WRONG_VALUE, Outcome, PositionReading, Refusal
 from .projected_grid import ProjectedGrid, projected_grid
@@ -51,6 +53,17 @@ class _Pair(NamedTuple):
     @property
     def is_lettered(self) -> bool:
         return self.first.axis is not None and self.second.axis is not None
+
+    @property
+    def units(self) -> set[str]:
+        return {coordinate.unit for coordinate in self if coordinate.unit is not None}
+
+    @property
+    def is_short(self) -> bool:
+        """Whether nothing tells the numbers from the figures of a reference within its square."""
+        return not self.units and all(
+            len(coordinate.number) <= MOST_DIGITS and coordinate.number.isdecimal() for coordinate in self
+        )
 
 
 def outcomes_by_code(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
@@ -90,37 +103,44 @@ def _pair_outcomes(grid: ProjectedGrid, pair: _Pair, frame: Frame) -> Iterator[O
         return
     if pair.first.axis == "northing":
         pair = pair.swapped
-    units = {pair.first.unit, pair.second.unit} - {None}
-    in_feet = units == {"ft"}
-    if len(units) > 1 or (in_feet and "foot" not in grid.unit_name.lower()):
-        message = (
-            f"EPSG:{grid.epsg}, {grid.name}, is given here in metres or in its own unit, the {grid.unit_name}"
-        )
+    in_feet = pair.units == {"ft"}
+    if len(pair.units) > 1 or (in_feet and not _is_in_feet(grid)):
+        message = f"{grid.name} is measured in the {grid.unit_name}: give both coordinates in that unit, or both in metres"
         yield Refusal(WRONG_VALUE, UnreadablePositionError, message)
-    elif not units and grid.unit_m != 1.0:
-        tried = [_outcome(grid, pair, frame, feet) for feet in (False, "foot" in grid.unit_name.lower())]
-        readings = tuple(outcome for outcome in tried if isinstance(outcome, PositionReading))
-        message = f"EPSG:{grid.epsg}, {grid.name}, is measured in the {grid.unit_name}: say the unit of each coordinate"
-        yield Refusal(INCOMPLETE, UnreadablePositionError, message, "m, or ft", readings)
+    elif not pair.units and grid.unit_m != 1.0:
+        message = f"{grid.name} is measured in the {grid.unit_name}: say the unit of the coordinates"
+        yield _undecided(grid, pair, frame, message)
+    elif pair.is_short and lettered_grid_of(grid.epsg) is not None:
+        message = "so few figures may be those within a 100 km square: write its letters, or an m behind coordinates"
+        yield _undecided(grid, pair, frame, message)
     else:
         yield from _ordered(grid, pair, frame, in_feet)
+
+
+def _is_in_feet(grid: ProjectedGrid) -> bool:
+    return "foot" in grid.unit_name.lower()
+
+
+def _undecided(grid: ProjectedGrid, pair: _Pair, frame: Frame, message: str) -> Refusal:
+    """The refusal of coordinates whose unit would tell what they are, with what they are in each."""
+    outcomes = [_outcome(grid, pair, frame, in_feet) for in_feet in sorted({False, _is_in_feet(grid)})]
+    readings = tuple(outcome for outcome in outcomes if isinstance(outcome, PositionReading))
+    allowed = "coordinates in m, or in ft" if _is_in_feet(grid) else "coordinates in m"
+    return Refusal(INCOMPLETE, UnreadablePositionError, message, allowed, readings)
 
 
 def _ordered(grid: ProjectedGrid, pair: _Pair, frame: Frame, in_feet: bool) -> Iterator[Outcome]:
     """The reading with the easting first, and that with the northing first where the grid is given so."""
     outcome = _outcome(grid, pair, frame, in_feet)
-    if pair.is_lettered:
+    if pair.is_lettered or (isinstance(outcome, PositionReading) and not grid.northing_first):
         yield outcome
         return
     other = _outcome(grid, pair.swapped, frame, in_feet)
-    if isinstance(other, PositionReading) and grid.northing_first:
-        yield other
-    if (
-        isinstance(outcome, Refusal)
-        and outcome.error is OutsideGridError
-        and isinstance(other, PositionReading)
-    ):
-        outcome = outcome._replace(offered=(other,))
+    if isinstance(other, PositionReading):
+        if grid.northing_first:
+            yield other
+        if isinstance(outcome, Refusal):
+            outcome = outcome._replace(offered=(other,))
     yield outcome
 
 
