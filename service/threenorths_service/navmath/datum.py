@@ -45,8 +45,9 @@ class DatumShift:
 def find_datum(name_or_code: str) -> Datum:
     """The datum of a name or an EPSG code: ``"ED50"``, ``"european 1950"``, ``"4230"`` and ``"EPSG:4230"`` are the same.
 
-    Any two-dimensional geographic coordinate reference system of the EPSG dataset that is not deprecated is known, by its code and
-    its name, as is a three-dimensional one by the code alone. Letters and digits count, case, spaces and punctuation do not.
+    Any two-dimensional geographic coordinate reference system of the EPSG dataset that is not deprecated is known, by its
+    code, its name and its aliases, as is a three-dimensional one by its code. Letters and digits count; case, spaces and
+    punctuation do not.
 
     Raises
     ------

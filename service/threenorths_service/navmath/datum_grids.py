@@ -1,9 +1,10 @@
 """Shift grids that an operator has provided: which files are there.
 
-A grid is a file of the PROJ data packages (GeoTIFF, ``.tif``) or the NTv2 file of the mapping agency (``.gsb``). It is looked for by
-its name in the folders of the environment variable ``PROJ_DATA``, in those of pyproj's own data, and in pyproj's folder of the user.
-Nothing is ever fetched: an operation whose grids are not all there is passed over. What was found is remembered until the process
-ends.
+A grid is a file of the PROJ data packages (GeoTIFF, ``.tif``) or the NTv2 file of the mapping agency (``.gsb``). It is
+looked for by its name in the folders of the environment variable ``PROJ_DATA``, in pyproj's own data folder, and in
+pyproj's folder of the user (``PROJ_USER_WRITABLE_DIRECTORY`` moves that). Nothing is ever fetched: an operation whose grids
+are not all there is passed over. What was found is remembered until the process ends. Only grids are taken from
+``PROJ_DATA``: a folder of another release of PROJ does no harm.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ import os
 from functools import cache
 from pathlib import Path
 
-from pyproj import datadir
+from pyproj.datadir import get_data_dir, get_user_data_dir  # type: ignore[attr-defined]
 
 __all__ = ["grid_path"]
 
 
 def _folders() -> tuple[Path, ...]:
-    places = (os.environ.get("PROJ_DATA", ""), datadir.get_data_dir(), datadir.get_user_data_dir())
+    places = (os.environ.get("PROJ_DATA", ""), get_data_dir(), get_user_data_dir())
     return tuple(Path(folder) for place in places for folder in place.split(os.pathsep) if folder)
 
 

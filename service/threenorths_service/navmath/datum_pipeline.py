@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from pyproj import Transformer
@@ -19,7 +19,7 @@ ROUNDS_BACK = 2
 ROUNDS_TO_LATITUDE_DEG = 89.9
 
 
-@lru_cache(maxsize=None)
+@cache
 def _transformer(operation: DatumOperation) -> Transformer | None:
     """The pipeline between degrees, or ``None`` where there is nothing to do."""
     if not operation.pipeline:

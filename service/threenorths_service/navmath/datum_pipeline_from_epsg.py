@@ -1,10 +1,10 @@
 """Operations of the EPSG dataset as explicit PROJ pipelines, for `datum_table_from_epsg`.
 
-A pipeline takes longitude and latitude from Greenwich in radians on one ellipsoid to those on another. Heights are taken as 0 on
-both, as the methods "(geog2D domain)" of the dataset do.
+A pipeline takes longitude and latitude from Greenwich in radians on one ellipsoid to those on another. Heights are taken as
+0 on both, as the methods "(geog2D domain)" of the dataset do.
 
-Source: IOGP Publication 373-7-2, "Coordinate Conversions and Transformations including Formulas", for the meaning of the methods;
-the PROJ documentation for their names there.
+Source: IOGP Publication 373-7-2, "Coordinate Conversions and Transformations including Formulas", for the meaning of the
+methods; the PROJ documentation for their names there.
 """
 
 from __future__ import annotations
@@ -125,7 +125,8 @@ class Pipelines:
 
     def _ends(self, step: int) -> tuple[int, int] | None:
         return self._database.execute(  # type: ignore[no-any-return]
-            """SELECT source_crs_code, target_crs_code FROM coordinate_operation_view WHERE auth_name = 'EPSG' AND code = ?""",
+            """SELECT source_crs_code, target_crs_code FROM coordinate_operation_view
+            WHERE auth_name = 'EPSG' AND code = ?""",
             (step,),
         ).fetchone()
 

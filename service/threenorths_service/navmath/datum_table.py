@@ -102,9 +102,12 @@ def all_operations() -> dict[int, tuple[DatumOperation, ...]]:
     return {code: tuple(operations) for code, operations in found.items()}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DatumOperations:
-    """The operations of one datum that can be applied, in the order of choice, and their boxes."""
+    """The operations of one datum that can be applied, in the order of choice, and their boxes.
+
+    There is one of each datum in a process, so it is compared and hashed by identity.
+    """
 
     operations: tuple[DatumOperation, ...]
     bounds: Bounds

@@ -1,23 +1,26 @@
 """Write `data/datums.csv` and `data/datum_operations.csv` anew from the EPSG dataset that pyproj carries.
 
-Run by hand, ``python -m threenorths_service.navmath.datum_table_from_epsg``, when a newer dataset is to be taken in; then read the
-difference. The service never runs it: what the two files say is what is answered, whatever release of pyproj is installed.
+Run by hand, ``python -m threenorths_service.navmath.datum_table_from_epsg``, when a newer dataset is to be taken in; then
+read the difference. The service never runs it: what the two files say is what is answered, whatever release of pyproj is
+installed.
 
 The rules, by which an operation is pinned:
 
 1. Datums are the two-dimensional geographic coordinate reference systems that are not deprecated.
-2. Operations lead to WGS 84 (EPSG:4326), are not deprecated, state an accuracy (not 999 m, which stands for unknown), and are not
-   superseded by another one of the same kind (with a grid, without one) that is pinned.
-3. Left out are areas that nobody walks in: offshore alone, and fields, blocks, basins and licence areas of the oil industry.
+2. Operations lead to WGS 84 (EPSG:4326) or come from there, are not deprecated, state an accuracy (not 999 m, which stands
+   for unknown), and are not superseded by another one of the same kind (with a grid, without one) that is pinned.
+3. Left out are areas at sea, and `LEFT_OUT` with the reason for each. Operations for fields, blocks, basins and licence areas
+   of the oil industry are taken only where a datum has no other.
 4. Methods are those of `datum_pipeline_from_epsg`. A concatenated operation of the dataset is one operation.
-5. A datum that differs by its prime meridian or its order of axes alone uses the operations of the other one, and so does a
-   realisation of an ensemble (``WGS 84 (G1762)``, ``ETRF2000``) those of the ensemble.
-6. A datum without any such operation that has one without a grid to a pinned datum goes through that one: the operation to it, then
-   the first operation without a grid from there whose area holds the whole area of the first. The accuracies are added up.
+5. A datum that differs by its prime meridian or its order of axes alone uses the operations of the other one; so does a
+   realisation of an ensemble (``ETRF2000``) those of the ensemble, and a frame of `HELD_TO` in `datum_names_from_epsg` those of the frame there.
+6. A datum without any such operation that has one without a grid to a pinned datum goes through that one: the operation to
+   it, then the first without a grid from there whose area holds the whole area of the first. The accuracies are added up.
+   Any other datum is ballpark only.
 
-The order of a datum's rows is the order of choice; `datum_shift` takes the first whose area holds the place. With a grid before
-without; then by class of accuracy (to 2.5, 5, 10, 20 m, worse), and in a class the smaller area first: where areas overlap, and
-accuracies are alike, the one determined for less ground fits that ground closer.
+The order of a datum's rows is the order of choice; `datum_shift` takes the first whose area holds the place. With a grid
+before without; then by class of accuracy (to 2.5, 5, 10, 20 m, worse), and in a class the smaller area first: where areas
+overlap, and accuracies are alike, the one determined for less ground fits that ground closer.
 """
 
 from __future__ import annotations
@@ -32,6 +35,7 @@ from pathlib import Path
 
 from pyproj import datadir
 
+from .datum_names_from_epsg import DATUM_COLUMNS, datum_table_row, datums_of, twins_of
 from .datum_pipeline_from_epsg import Pipelines
 
 __all__ = ["write_tables"]
@@ -42,52 +46,19 @@ WGS84_ENSEMBLE_M = 2.0
 UNKNOWN_ACCURACY_M = 999.0
 ACCURACY_CLASSES_M = (2.5, 5.0, 10.0, 20.0)
 OIL = re.compile(r"\b(basin|blocks?|fields?|licence area|OML|OPL)\b", re.IGNORECASE)
-#: An operation made for the oil industry over less than this is for one field, whatever its area is called. [square degree]
+#: An operation of the oil industry over less than this is for one field, whatever its area is called. [square degree]
 FIELD_SQUARE_DEGREES = 2.0
 #: Operations that are not pinned although the rules admit them, and why.
 LEFT_OUT = {
-    1812: "Indian 1975, Thailand: 188 m from EPSG:1304, which comes from many stations; with its rotations turned the "
-    "other way it would agree to 9 m, so their sense is in doubt",
-    9690: "GDA2020: for data that came to WGS 84 through GDA94, 2 m from the null transformation that is meant for all others",
+    1812: "Indian 1975, Thailand: 188 m from EPSG:1304 over the same ground; with its rotations turned the other way it "
+    "would agree to 9 m, so their sense is in doubt",
+    9690: "GDA2020: for data that came to WGS 84 through GDA94, 2 m from the null transformation meant for all others",
     9691: "GDA2020: as 9690",
     9143: "MGI 1901, Kosovo: 1600 m from the two others there, which agree with each other",
 }
-#: Operations over sea and land of which the land alone is taken, since their box holds a country that they were not made for: name
-#: and southern edge of the land. Svalbard with Bear Island lies north of 74 degrees, the Norwegian mainland south of 72.
+#: Operations over sea and land of which the land alone is taken, since their box holds a country that they were not made
+#: for: name and southern edge of the land. Svalbard with Bear Island lies north of 74 degrees, mainland Norway south of 72.
 ON_LAND_ALONE = {1612: ("Svalbard", 74.0)}
-#: Frames that are held to another one closer than anybody walks, by the beginning of their name, and the datum whose
-#: operations they use. To WGS 84: NGA.STND.0036_1.0.0_WGS84, 2014, section 2: its realisations follow the ITRF within centimetres,
-#: which leaves the motion of the plates since a frame's epoch, up to 2 m. The national ones: from memory.
-HELD_TO = {
-    "ITRF": 4326,
-    "IGS": 4326,
-    "IGb": 4326,
-    "China Geodetic Coordinate System 2000": 4326,
-    "ATRF2014": 4326,
-    "PZ-90.": 4326,
-    "ONGD17": 4326,
-    "SRGI2013": 4326,
-    "REDGEOMIN": 4326,
-    "CR-SIRGAS": 4326,
-    "ETRS89/DREF91": 4258,
-    "SIRGAS-CON": 4674,
-    "SIRGAS-Chile": 4674,
-    "NAD83(CSRS": 4617,
-    "NAD83(FBN)": 4269,
-    "NAD83(CORS96)": 4269,
-    "NAD83(HARN Corrected)": 4269,
-}
-DATUM_COLUMNS = (
-    "code",
-    "name",
-    "other_names",
-    "other_codes",
-    "ellipsoid",
-    "semi_major_axis_m",
-    "inverse_flattening",
-    "prime_meridian_deg",
-    "operations_of",
-)
 OPERATION_COLUMNS = (
     "datum",
     "code",
@@ -102,15 +73,11 @@ OPERATION_COLUMNS = (
     "pipeline",
     "grids",
 )
+HEADING = (
+    "Selected from the EPSG Dataset {version} of the IOGP (epsg.org) and put into the words of PROJ by "
+    "threenorths_service.navmath.datum_table_from_epsg: no longer the EPSG Dataset itself"
+)
 Row = dict[str, str | int | float]
-
-
-def _datums(database: sqlite3.Connection) -> list[sqlite3.Row]:
-    return database.execute(
-        """SELECT crs.code, crs.name, crs.datum_code, datum.name AS datum_name, crs.coordinate_system_code AS axes
-        FROM geodetic_crs crs JOIN geodetic_datum datum ON datum.auth_name = 'EPSG' AND datum.code = crs.datum_code
-        WHERE crs.auth_name = 'EPSG' AND crs.type = 'geographic 2D' AND NOT crs.deprecated ORDER BY crs.code"""
-    ).fetchall()
 
 
 def _operations(database: sqlite3.Connection) -> list[sqlite3.Row]:
@@ -118,9 +85,11 @@ def _operations(database: sqlite3.Connection) -> list[sqlite3.Row]:
     return database.execute(
         """SELECT op.table_name AS kind, op.code, op.name, op.method_name AS method, op.accuracy,
             op.source_crs_code AS source, op.target_crs_code AS target, extent.name AS area, extent.description,
-            extent.west_lon AS west, extent.south_lat AS south, extent.east_lon AS east, extent.north_lat AS north, scope.scope
+            extent.west_lon AS west, extent.south_lat AS south, extent.east_lon AS east, extent.north_lat AS north,
+            scope.scope
         FROM coordinate_operation_view op
-        JOIN usage ON usage.object_table_name = op.table_name AND usage.object_auth_name = 'EPSG' AND usage.object_code = op.code
+        JOIN usage ON usage.object_table_name = op.table_name AND usage.object_auth_name = 'EPSG'
+            AND usage.object_code = op.code
         JOIN extent ON extent.auth_name = usage.extent_auth_name AND extent.code = usage.extent_code
         JOIN scope ON scope.auth_name = usage.scope_auth_name AND scope.code = usage.scope_code
         WHERE op.auth_name = 'EPSG' AND op.source_crs_auth_name = 'EPSG' AND op.target_crs_auth_name = 'EPSG'
@@ -260,82 +229,9 @@ def _realisation_row() -> Row:
     }
 
 
-def _twins(database: sqlite3.Connection, datums: list[sqlite3.Row]) -> dict[int, int]:
-    """By code, the datum whose operations another one uses, by rule 5."""
-    twins: dict[int, int] = {}
-    by_datum: dict[int, int] = {}
-    for datum in datums:
-        first = by_datum.setdefault(datum["datum_code"], datum["code"])
-        if first != datum["code"]:
-            by_latitude_first = "(lon-lat)" in datum["name"]
-            twins[datum["code"] if by_latitude_first else first] = (
-                first if by_latitude_first else datum["code"]
-            )
-    members = database.execute(
-        "SELECT member_code, ensemble_code FROM geodetic_datum_ensemble_member WHERE ensemble_auth_name = 'EPSG'"
-    )
-    for member, ensemble in members:
-        if member in by_datum and ensemble in by_datum:
-            twins[by_datum[member]] = by_datum[ensemble]
-    for datum in datums:
-        for beginning, other in HELD_TO.items():
-            if datum["name"].startswith(beginning) and datum["code"] != other:
-                twins.setdefault(datum["code"], other)
-        if (greenwich := _on_greenwich(database, datum)) is not None:
-            twins[datum["code"]] = greenwich
-    return twins
-
-
-def _on_greenwich(database: sqlite3.Connection, datum: sqlite3.Row) -> int | None:
-    """The datum that another one differs from by its prime meridian alone: of several the one of the same name."""
-    if Pipelines(database).ellipsoid(datum["code"]).prime_meridian_deg == 0.0:
-        return None
-    found = database.execute(
-        """SELECT crs.code, crs.name FROM other_transformation op
-        JOIN geodetic_crs crs ON crs.auth_name = 'EPSG' AND crs.code = op.target_crs_code
-        WHERE op.auth_name = 'EPSG' AND op.method_name = 'Longitude rotation' AND NOT op.deprecated
-        AND op.source_crs_code = ?""",
-        (datum["code"],),
-    ).fetchall()
-    same = [code for code, name in found if datum["name"].startswith(f"{name} (")]
-    return (same or [code for code, _ in found] or [None])[0]
-
-
-def _names(database: sqlite3.Connection, datum: sqlite3.Row) -> list[str]:
-    """The further names of a datum: its aliases, the name of its reference frame and the aliases of that."""
-    aliases = database.execute(
-        """SELECT alt_name FROM alias_name WHERE auth_name = 'EPSG' AND source IN ('EPSG', 'PROJ')
-        AND (table_name = 'geodetic_crs' AND code = ? OR table_name = 'geodetic_datum' AND code = ?)""",
-        (datum["code"], datum["datum_code"]),
-    )
-    names = [datum["datum_name"].removesuffix(" ensemble"), *(name for (name,) in aliases)]
-    return sorted({name for name in names if not name.isdigit() and name != datum["name"]})
-
-
-def _datum_row(database: sqlite3.Connection, datum: sqlite3.Row, twin: int | str) -> Row:
-    figure = Pipelines(database).ellipsoid(datum["code"])
-    others = database.execute(
-        """SELECT code FROM geodetic_crs WHERE auth_name = 'EPSG' AND datum_code = ? AND type = 'geographic 3D'
-        AND NOT deprecated ORDER BY code""",
-        (datum["datum_code"],),
-    )
-    plain = "(lon-lat)" not in datum["name"]
-    return {
-        "code": datum["code"],
-        "name": datum["name"],
-        "other_names": "|".join(_names(database, datum)) if plain else "",
-        "other_codes": " ".join(str(code) for (code,) in others) if plain else "",
-        "ellipsoid": figure.name,
-        "semi_major_axis_m": figure.semi_major_axis_m,
-        "inverse_flattening": figure.inverse_flattening,
-        "prime_meridian_deg": figure.prime_meridian_deg,
-        "operations_of": twin,
-    }
-
-
 def _write(path: Path, columns: tuple[str, ...], rows: Iterable[Row], version: str) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
-        file.write(f"# {version}, by threenorths_service.navmath.datum_table_from_epsg\n")
+        file.write(f"# {HEADING.format(version=version)}\n")
         writer = csv.DictWriter(file, columns, lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
@@ -346,26 +242,25 @@ def write_tables(folder: Path) -> None:
     database = sqlite3.connect(f"file:{datadir.get_data_dir()}/proj.db?mode=ro", uri=True)
     database.row_factory = sqlite3.Row
     (version,) = database.execute("SELECT value FROM metadata WHERE key = 'EPSG.VERSION'").fetchone()
-    datums, operations, pipelines = _datums(database), _operations(database), Pipelines(database)
-    twins = _twins(database, datums)
+    datums, operations, pipelines = datums_of(database), _operations(database), Pipelines(database)
+    twins = twins_of(database, datums)
     codes = {datum["code"] for datum in datums} - set(twins)
     direct = _direct(operations, codes - {WGS84_CODE}, pipelines)
     rows = {code: sorted(_without_superseded(found, database), key=_order) for code, found in direct.items()}
     rows[WGS84_CODE] = [_realisation_row()]
     through = {code: _through_another(code, operations, rows, pipelines) for code in codes - set(rows)}
     rows.update({code: sorted(found, key=_order) for code, found in through.items() if found})
-    source = f"EPSG dataset {version}"
     _write(
         folder / "datums.csv",
         DATUM_COLUMNS,
-        (_datum_row(database, datum, twins.get(datum["code"], "")) for datum in datums),
-        source,
+        (datum_table_row(database, datum, twins.get(datum["code"], "")) for datum in datums),
+        version,
     )
     _write(
         folder / "datum_operations.csv",
         OPERATION_COLUMNS,
         (row for code in sorted(rows) for row in rows[code]),
-        source,
+        version,
     )
 
 
