@@ -15,6 +15,8 @@ from pyproj import Geod
 
 from . import lonlat_ring
 from .angle import FloatArray, normalise_longitude, normalise_signed
+from .datum import WGS84
+from .datum_shift import to_wgs84
 from .edge_tracing import Edge, traced_boundary, unit_vectors
 from .ellipsoid import SEMI_MAJOR_AXIS_M
 from .frame import WGS84_FRAME, Frame
@@ -56,14 +58,14 @@ class Outline:
     @property
     def area_m2(self) -> float:
         """The area inside, on the ellipsoid. [square metre]"""
-        lat, lon = self._fine_points()
+        lat, lon = self.fine_points()
         area, _perimeter = _WGS84.polygon_area_perimeter(lon, lat)
         return abs(float(area))
 
     @property
     def perimeter_m(self) -> float:
         """The length of the boundary, on the ellipsoid. [metre]"""
-        lat, lon = self._fine_points()
+        lat, lon = self.fine_points()
         return float(np.sum(inverse(lat[:-1], lon[:-1], lat[1:], lon[1:])[2]))
 
     def contains(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> BoolArray:
@@ -79,14 +81,14 @@ class Outline:
         (lat, lon), shape = as_rows(lat_deg, lon_deg)
         distance_m = np.zeros(len(lat))
         outside = np.flatnonzero(~lonlat_ring.contains(self._ring(), lat, lon))
-        points = self._fine_points()
+        points = self.fine_points()
         for some in np.array_split(outside, 1 + outside.size * len(points[0]) // lonlat_ring.TABLE_CELLS):
             distance_m[some] = _distances_m(points, lat[some], lon[some])
         return in_shape(distance_m, shape)
 
     def middle(self) -> tuple[float, float]:
         """Latitude and longitude of a place in the middle: the mean of the boundary, each part by its length. [degree]"""
-        vectors = unit_vectors(*self._fine_points())
+        vectors = unit_vectors(*self.fine_points())
         weights = np.linalg.norm(np.diff(vectors, axis=0), axis=1)
         x, y, z = ((vectors[:-1] + vectors[1:]) * weights[:, np.newaxis]).sum(axis=0)
         lon = float(normalise_longitude(np.degrees(np.arctan2(y, x))))
@@ -118,7 +120,7 @@ class Outline:
             ring = np.column_stack((self.lon_deg, self.lat_deg))
         return lonlat_ring.into_first_turn(ring)
 
-    def _fine_points(self) -> tuple[FloatArray, FloatArray]:
+    def fine_points(self) -> tuple[FloatArray, FloatArray]:
         """Latitudes and longitudes along the boundary, with points between its own where these are far apart."""
         lat_step, lon_step = np.radians(np.diff(self.lat_deg)), np.radians(np.diff(self.lon_deg))
         widest = np.cos(np.radians(np.minimum(np.abs(self.lat_deg[:-1]), np.abs(self.lat_deg[1:]))))
@@ -193,8 +195,13 @@ def _outline(corners: Sequence[Point], edge_from: Callable[[Point, Point], Edge]
 
 
 def _on_wgs84(frame: Frame, lat_deg: FloatArray, lon_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
-    places = [frame.on_wgs84(float(lat), float(lon)) for lat, lon in zip(lat_deg, lon_deg, strict=True)]
-    return np.array([place[0] for place in places]), np.array([place[1] for place in places])
+    if frame.datum.epsg == WGS84.epsg:
+        return lat_deg, lon_deg
+    places = to_wgs84(frame.datum, lat_deg, lon_deg)
+    lat, lon = places.lat_deg.copy(), places.lon_deg.copy()
+    for row in np.flatnonzero(places.operation < 0):
+        lat[row], lon[row], _shift = frame.on_wgs84(float(lat_deg[row]), float(lon_deg[row]))
+    return lat, lon
 
 
 def _distances_m(

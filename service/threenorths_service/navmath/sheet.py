@@ -13,36 +13,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .angle import FloatArray, normalise_longitude, normalise_signed
+from .angle import FloatArray, normalise_longitude
 from .datum import WGS84, Datum
 from .errors import InconsistentSheetError, NavigationError
 from .frame import Frame
-from .grid import check_ups, check_utm, from_grid
+from .grid import check_ups, check_utm, from_grid, to_grid, within_reach
 from .outline import Outline, along_graticule, along_grid
+from .projected_grid import FIRST_EPSG_CODE, projected_grid
 from .rows import BoolArray
+from .sheet_corners import CORNER_NAMES, Corner, all_four, check_order, corners_in_order, geodetic, on_grid
 from .zones import check_places
 
 __all__ = ["CORNER_NAMES", "Corner", "Sheet"]
-
-#: In the order of an outline, counter-clockwise.
-CORNER_NAMES = ("south_west", "south_east", "north_east", "north_west")
-
-
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """A corner of a sheet, given by latitude and longitude or on the sheet's grid; the sheet completes it.
-
-    ``lat_deg`` and ``lon_deg`` are on the sheet's datum. Those on WGS 84 are ``None`` until the edges are known. [degree]
-    """
-
-    name: str
-    lat_deg: float | None = None
-    lon_deg: float | None = None
-    #: Only of a corner that was given on the grid. [metre]
-    easting_m: float | None = None
-    northing_m: float | None = None
-    wgs84_lat_deg: float | None = None
-    wgs84_lon_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +100,36 @@ class Sheet:
         """Whether the corners were given on the grid, so that the edges are grid lines."""
         return bool(self.corners) and all(corner.easting_m is not None for corner in self.corners)
 
+    @property
+    def corner_places(self) -> FloatArray:
+        """Latitudes and longitudes of the corners on the sheet's datum, shape (4, 2). [degree] Needs edges."""
+        return np.array([geodetic(corner) for corner in self.corners])
+
+    @property
+    def wgs84_corner_places(self) -> FloatArray:
+        """Latitudes and longitudes of the corners on WGS 84, shape (4, 2). [degree] Needs edges."""
+        places = [(corner.wgs84_lat_deg, corner.wgs84_lon_deg) for corner in self.corners]
+        return np.array(places, dtype=np.float64)
+
+    @property
+    def on_own_grid(self) -> bool:
+        """Whether the sheet's grid is named and reaches all its corners. Needs edges."""
+        if self.grid_zone is None:
+            return False
+        lat, lon = self.corner_places.T
+        return bool(within_reach(lat, lon, self.grid_zone, self.grid_south).all())
+
+    @property
+    def corner_grid_places(self) -> FloatArray | None:
+        """Eastings and northings of the corners, shape (4, 2), where the sheet is `on_own_grid`. [metre] Needs edges."""
+        if self.grid_zone is None or not self.on_own_grid:
+            return None
+        if self.on_grid:
+            return np.array([on_grid(corner) for corner in self.corners])
+        lat, lon = self.corner_places.T
+        grid = to_grid(lat, lon, self.grid_zone, self.grid_south, ellipsoid=self.datum.ellipsoid)
+        return np.column_stack((grid.easting_m, grid.northing_m))
+
     def with_corners(self, corners: Iterable[Corner], *, allow_ballpark: bool = False) -> Sheet:
         """The sheet with its corners: the south-west and the north-east one, or all four.
 
@@ -129,35 +141,41 @@ class Sheet:
         InconsistentSheetError
             Others than these corners were given, or not all of them in one way, or on a grid that is not known.
         """
-        given = self._in_order(corners)
+        given = corners_in_order(corners)
+        if self.grid_zone is None and given[0].easting_m is not None:
+            raise InconsistentSheetError(
+                "the corners are given on a grid that is not named", member="grid", allowed="the sheet's grid"
+            )
         frame = Frame(self.datum, allow_ballpark)
         try:
-            complete = tuple(self._placed(corner, frame) for corner in _four(given))
+            self._check_datum()
+            complete = tuple(self._placed(corner, frame) for corner in all_four(given))
             check_order(complete)
             outline = self._outline(complete, frame)
         except NavigationError as fault:
             return replace(self, corners=given, outline=None, fault=fault)
         return replace(self, corners=complete, outline=outline, fault=None)
 
-    def _in_order(self, corners: Iterable[Corner]) -> tuple[Corner, ...]:
-        given = tuple(sorted(corners, key=lambda corner: CORNER_NAMES.index(corner.name)))
-        if tuple(corner.name for corner in given) not in (CORNER_NAMES, CORNER_NAMES[::2]):
-            raise _wrong_corners("a sheet has its south-west and its north-east corner, or all four")
-        geodetic = all(None not in (corner.lat_deg, corner.lon_deg) for corner in given)
-        on_grid = all(None not in (corner.easting_m, corner.northing_m) for corner in given)
-        if geodetic == on_grid:
-            raise _wrong_corners("the corners are not all given in one way")
-        if on_grid and self.grid_zone is None:
-            raise _wrong_corners("the corners are given on a grid that is not named")
-        return given
+    def _check_datum(self) -> None:
+        """Raise `InconsistentSheetError` where the grid stands on another datum than the sheet."""
+        if self.grid_zone is None or self.grid_zone < FIRST_EPSG_CODE:
+            return
+        grid = projected_grid(self.grid_zone)
+        if grid.datum.epsg != self.datum.epsg:
+            raise InconsistentSheetError(
+                f"{grid.name} stands on {grid.datum.name}, and the sheet on {self.datum.name}",
+                member="datum",
+                value=self.datum.name,
+                allowed=grid.datum.name,
+            )
 
     def _placed(self, corner: Corner, frame: Frame) -> Corner:
         """The corner with its latitude and longitude on the datum and on WGS 84."""
         try:
             lat, lon = self._lat_lon(corner)
-            wgs84_lat, wgs84_lon, _shift = frame.on_wgs84(lat, lon)
         except NavigationError as error:
             raise error.within(f"corners/{corner.name}") from None
+        wgs84_lat, wgs84_lon, _shift = frame.on_wgs84(lat, lon)
         return replace(
             corner,
             lat_deg=lat,
@@ -171,7 +189,7 @@ class Sheet:
             check_places(np.array([corner.lat_deg]), np.array([corner.lon_deg]))
             return corner.lat_deg, corner.lon_deg
         easting, northing, zone = corner.easting_m, corner.northing_m, self.grid_zone
-        assert easting is not None and northing is not None and zone is not None  # noqa: PT018, S101 - see _in_order
+        assert easting is not None and northing is not None and zone is not None  # noqa: PT018, S101 - see `corners_in_order`
         if zone == 0:
             check_ups(self.grid_south, easting, northing)
         elif zone <= 60:
@@ -181,76 +199,5 @@ class Sheet:
 
     def _outline(self, corners: tuple[Corner, ...], frame: Frame) -> Outline:
         if self.grid_zone is None or corners[0].easting_m is None:
-            return along_graticule([_geodetic(corner) for corner in corners], frame)
-        return along_grid(self.grid_zone, self.grid_south, [_on_grid(corner) for corner in corners], frame)
-
-
-def check_order(corners: tuple[Corner, ...]) -> None:
-    """Raise `InconsistentSheetError` unless the four corners lie as their names say, with no corner turned in."""
-    places = np.array([_plane(corner, corners[0]) for corner in corners])
-    south_west, south_east, north_east, north_west = places
-    orders = (
-        ("south_west", "west", "south_east", south_east[0] - south_west[0]),
-        ("north_west", "west", "north_east", north_east[0] - north_west[0]),
-        ("south_west", "south", "north_west", north_west[1] - south_west[1]),
-        ("south_east", "south", "north_east", north_east[1] - south_east[1]),
-    )
-    for one, side, other, difference in orders:
-        if not difference > 0.0:
-            message = f"the {_words(one)} corner is not {side} of the {_words(other)} corner"
-            raise InconsistentSheetError(
-                message, member=f"corners/{one}", allowed="corners that lie as named"
-            )
-    sides = np.roll(places, -1, axis=0) - places
-    turns = sides[:, 0] * np.roll(sides[:, 1], -1) - sides[:, 1] * np.roll(sides[:, 0], -1)
-    if not np.all(turns > 0.0):
-        name = corners[(int(np.argmin(turns)) + 1) % 4].name
-        message = f"the edges of the sheet turn inward at its {_words(name)} corner"
-        raise InconsistentSheetError(
-            message, member=f"corners/{name}", allowed="four corners bulging outward"
-        )
-
-
-def _four(given: tuple[Corner, ...]) -> tuple[Corner, ...]:
-    """All four corners, from the south-west and the north-east one if these are alone."""
-    if len(given) == 4:
-        return given
-    south_west, north_east = given
-    south_east = replace(
-        south_west, name="south_east", lon_deg=north_east.lon_deg, easting_m=north_east.easting_m
-    )
-    north_west = replace(
-        north_east, name="north_west", lon_deg=south_west.lon_deg, easting_m=south_west.easting_m
-    )
-    return south_west, south_east, north_east, north_west
-
-
-def _plane(corner: Corner, origin: Corner) -> tuple[float, float]:
-    """East and north of a corner from the origin: metres on the grid, or degrees."""
-    if corner.easting_m is not None:
-        east, north = _on_grid(corner)
-        return east - _on_grid(origin)[0], north
-    lat, lon = _geodetic(corner)
-    return float(normalise_signed(lon - _geodetic(origin)[1])), lat
-
-
-def _geodetic(corner: Corner) -> tuple[float, float]:
-    assert corner.lat_deg is not None and corner.lon_deg is not None  # noqa: PT018, S101 - it was placed
-    return corner.lat_deg, corner.lon_deg
-
-
-def _on_grid(corner: Corner) -> tuple[float, float]:
-    assert corner.easting_m is not None and corner.northing_m is not None  # noqa: PT018, S101 - it was given so
-    return corner.easting_m, corner.northing_m
-
-
-def _words(name: str) -> str:
-    return name.replace("_", "-")
-
-
-def _wrong_corners(message: str) -> InconsistentSheetError:
-    return InconsistentSheetError(
-        message,
-        member="corners",
-        allowed="south_west and north_east, or all four, each by lat_deg and lon_deg or by easting_m and northing_m",
-    )
+            return along_graticule([geodetic(corner) for corner in corners], frame)
+        return along_grid(self.grid_zone, self.grid_south, [on_grid(corner) for corner in corners], frame)

@@ -1,0 +1,232 @@
+"""The angles between the norths that a sheet prints, against the model for its year and for today.
+
+A printed angle is for the sheet's middle. It is compared with the World Magnetic Model where that holds, and for the years
+before with the model carried back by its annual change, with an allowance that grows. Further back nothing is compared.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .angle import FloatArray, normalise_signed
+from .bearing import printed_angle_at
+from .grid import convergence_and_scale, zone_of
+from .magnetic import FIRST_YEAR, LAST_YEAR, declination_at, field_at, in_model
+from .sheet import Sheet
+from .sheet_extent import datum_middle, samples
+
+__all__ = [
+    "EARLIEST_COMPARED_YEAR",
+    "PRINT_ROUNDING_DEG",
+    "AngleToday",
+    "ConvergenceOver",
+    "PrintedAngle",
+    "angle_today",
+    "convergence_over",
+    "printed_angle",
+]
+
+#: Margins print angles to half a degree or finer, so that rounding takes up to this: US Army TC 3-25.26, para 6-11, as
+#: remembered (from memory).
+PRINT_ROUNDING_DEG = 0.25
+
+#: A printed angle further from the model than so many standard deviations of it is taken for wrong.
+MODEL_SDS = 2.0
+
+#: The annual change itself changes, by less than this in a year nearly everywhere outside the polar regions: common
+#: practice, no source. The tests hold it against published values of the IGRF from 1990 on. [degree/year/year]
+CHANGE_OF_ANNUAL_CHANGE_DEG = 0.01
+
+#: Margins print the annual change to a minute or finer: common practice, no source. [degree/year]
+CHANGE_ROUNDING_DEG = 0.5 / 60.0
+
+#: Before this the allowance would pass half a degree, and nothing would be found. An older field model would reach further.
+EARLIEST_COMPARED_YEAR = 2015.0
+
+
+@dataclass(frozen=True, slots=True)
+class ConvergenceOver:
+    """The convergence of a sheet's grid over it, east positive. [degree]
+
+    ``least_deg`` and ``greatest_deg`` are ``None`` on a sheet around a pole, where it takes every value.
+    """
+
+    zone: int
+    south: bool
+    #: In the order of the sheet's corners.
+    corners_deg: tuple[float, ...]
+    middle_deg: float
+    least_deg: float | None
+    greatest_deg: float | None
+
+    @property
+    def half_range_deg(self) -> float:
+        """How far the convergence goes to either side over the sheet."""
+        if self.least_deg is None or self.greatest_deg is None:
+            return 180.0
+        return (self.greatest_deg - self.least_deg) / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class AngleToday:
+    """The grid-magnetic angle of a sheet on a date, by the model, east positive. [degree]"""
+
+    decimal_year: float
+    declination_deg: float
+    #: One standard deviation, of the declination and so of the grid-magnetic angle.
+    declination_sd_deg: float
+    grid_magnetic_angle_deg: float
+    annual_change_deg: float
+    #: Over the sheet.
+    least_deg: float
+    greatest_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedAngle:
+    """A printed angle of magnetic north against the model at the sheet's middle; ``None`` where it cannot be told.
+
+    Differences are the printed less the modelled angle, in (-180, 180]. [degree]
+    """
+
+    #: The member of the sheet that is compared.
+    member: str
+    printed_deg: float
+    year: float | None
+    #: By the model for the sheet's year, with how far off a right angle may be printed.
+    model_deg: float | None
+    difference_deg: float | None
+    allowance_deg: float | None
+    #: By the model today, and the printed angle as it stands against it.
+    today_deg: float | None
+    stale_deg: float | None
+    #: The printed angle carried to today by the sheet's annual change, against the model today.
+    carried_deg: float | None
+    carried_difference_deg: float | None
+    carried_allowance_deg: float | None
+    #: How far that leads off the line in a kilometre: of the carried angle, or without one of the printed. From 90 degrees
+    #: it leads back. [metre]
+    off_line_m_per_km: float | None
+
+
+def convergence_over(sheet: Sheet) -> ConvergenceOver:
+    """The convergence over a sheet with edges: of its grid, or where none is named, of the zone of its middle."""
+    zone, south = _grid(sheet)
+    places = np.vstack((sheet.corner_places, datum_middle(sheet)))
+    *corners, middle = _convergence(sheet, places[:, 0], places[:, 1]).tolist()
+    over = samples(sheet)
+    least, greatest = _range_about(middle, _convergence(sheet, over.datum_lat_deg, over.datum_lon_deg))
+    if sheet.edges.holds_pole:
+        return ConvergenceOver(zone, south, tuple(corners), middle, None, None)
+    return ConvergenceOver(zone, south, tuple(corners), middle, least, greatest)
+
+
+def angle_today(sheet: Sheet, decimal_year: float) -> AngleToday | None:
+    """The angles of a sheet with edges on a date; ``None`` where the model does not hold for it."""
+    if not in_model(decimal_year):
+        return None
+    declination, sd, change = _declination(sheet, decimal_year)
+    middle = float(normalise_signed(declination - _middle_convergence(sheet)))
+    over = samples(sheet)
+    convergence = _convergence(sheet, over.datum_lat_deg, over.datum_lon_deg)
+    angles = declination_at(over.lat_deg, over.lon_deg, decimal_year) - convergence
+    least, greatest = _range_about(middle, angles)
+    return AngleToday(decimal_year, declination, sd, middle, change, least, greatest)
+
+
+def printed_angle(sheet: Sheet, today: AngleToday | None) -> PrintedAngle | None:
+    """What a sheet with edges prints of magnetic north, against the model; ``None`` where it prints nothing of it."""
+    if sheet.declination_deg is not None:
+        member, printed, turn = "declination_deg", sheet.declination_deg, 0.0
+    elif sheet.grid_magnetic_angle_deg is not None:
+        member, printed, turn = (
+            "grid_magnetic_angle_deg",
+            sheet.grid_magnetic_angle_deg,
+            _middle_convergence(sheet),
+        )
+    else:
+        return None
+    model, allowance = _for_year(sheet, turn)
+    now = None if today is None else float(normalise_signed(today.declination_deg - turn))
+    carried = None if today is None else _carried(sheet, printed, today.decimal_year)
+    stale, carried_difference = _difference(printed, now), _difference(carried, now)
+    off = stale if carried is None else carried_difference
+    return PrintedAngle(
+        member=member,
+        printed_deg=printed,
+        year=sheet.year,
+        model_deg=model,
+        difference_deg=_difference(printed, model),
+        allowance_deg=allowance,
+        today_deg=now,
+        stale_deg=stale,
+        carried_deg=carried,
+        carried_difference_deg=carried_difference,
+        carried_allowance_deg=None if carried is None or today is None else _carried_allowance(sheet, today),
+        off_line_m_per_km=None
+        if off is None or abs(off) >= 90.0
+        else 1000.0 * math.tan(math.radians(abs(off))),
+    )
+
+
+def _for_year(sheet: Sheet, turn_deg: float) -> tuple[float | None, float | None]:
+    """The modelled angle for the sheet's own year, from true north less ``turn_deg``, and how far off a right one may be."""
+    year = sheet.year
+    if year is None or not EARLIEST_COMPARED_YEAR <= year <= LAST_YEAR:
+        return None, None
+    base_year = max(year, FIRST_YEAR)
+    declination, sd, change = _declination(sheet, base_year)
+    model = float(normalise_signed(declination + change * (year - base_year) - turn_deg))
+    aging = CHANGE_OF_ANNUAL_CHANGE_DEG / 2.0 * (base_year - year) ** 2
+    return model, MODEL_SDS * sd + PRINT_ROUNDING_DEG + aging
+
+
+def _carried(sheet: Sheet, printed_deg: float, decimal_year: float) -> float | None:
+    if sheet.year is None or sheet.annual_change_deg is None:
+        return None
+    return float(printed_angle_at(printed_deg, sheet.year, sheet.annual_change_deg, decimal_year))
+
+
+def _carried_allowance(sheet: Sheet, today: AngleToday) -> float:
+    assert sheet.year is not None  # noqa: S101 - it was carried from there
+    years = abs(today.decimal_year - sheet.year)
+    rounding = PRINT_ROUNDING_DEG + CHANGE_ROUNDING_DEG * years
+    return MODEL_SDS * today.declination_sd_deg + rounding + CHANGE_OF_ANNUAL_CHANGE_DEG / 2.0 * years**2
+
+
+def _declination(sheet: Sheet, decimal_year: float) -> tuple[float, float, float]:
+    """Declination at the sheet's middle, its standard deviation and its annual change. [degree]"""
+    field = field_at(*sheet.middle(), decimal_year)
+    return float(field.declination_deg), float(field.declination_sd_deg), float(field.declination_change_deg)
+
+
+def _grid(sheet: Sheet) -> tuple[int, bool]:
+    if sheet.grid_zone is not None and sheet.on_own_grid:
+        return sheet.grid_zone, sheet.grid_south
+    lat, lon = datum_middle(sheet)
+    return int(zone_of(lat, lon)), bool(lat < 0.0)
+
+
+def _convergence(sheet: Sheet, lat_deg: ArrayLike, lon_deg: ArrayLike) -> FloatArray:
+    """Convergence of the sheet's grid at places on its datum. [degree]"""
+    return convergence_and_scale(lat_deg, lon_deg, *_grid(sheet), ellipsoid=sheet.datum.ellipsoid)[0]
+
+
+def _middle_convergence(sheet: Sheet) -> float:
+    return float(_convergence(sheet, *datum_middle(sheet)))
+
+
+def _range_about(middle_deg: float, angles_deg: FloatArray) -> tuple[float, float]:
+    """The least and the greatest of angles, counted without a jump from that of the middle. [degree]"""
+    turns = normalise_signed(angles_deg - middle_deg)
+    return middle_deg + float(turns.min()), middle_deg + float(turns.max())
+
+
+def _difference(angle_deg: float | None, model_deg: float | None) -> float | None:
+    if angle_deg is None or model_deg is None:
+        return None
+    return float(normalise_signed(angle_deg - model_deg))
