@@ -22,8 +22,10 @@ from .expected import Expected
 from .frame import Frame
 from .grid_text import grid_outcomes
 from .position_reading import Outcome, PartialReference, PositionReading
+from .projected_grid import FIRST_EPSG_CODE
 from .reference_text import reference_outcomes
-from .short_squares import whole_coordinates, whole_references
+from .short_national import national_candidates
+from .short_squares import grid_sought, sheet_squares, whole_coordinates, whole_references
 from .text_tokens import Tokens, tokenize
 
 __all__ = ["MOST_LISTED", "Candidate", "candidates", "resolve"]
@@ -36,8 +38,6 @@ _MOST_READ = 100
 _MOST_NEAREST = 3
 #: Further than the reach by this much, there are always three squares to list.
 _BEYOND_REACH_M = 300_000.0
-
-_Grammar = Callable[[Tokens, Frame], Iterator[Outcome]]
 
 
 class Candidate(NamedTuple):
@@ -70,7 +70,7 @@ def resolve(partial: PartialReference, frame: Frame, expected: Expected) -> list
     if len(found) == 1:
         return [found[0].reading]
     if found:
-        count = f"at least {len(found)}" if len(found) == _MOST_READ else str(len(found))
+        count = f"at least {len(found)}" if len(found) >= _MOST_READ else str(len(found))
         raise AmbiguousPositionError(
             f"the reference can mean {count} places where it is expected",
             details={"readings": [candidate.as_details() for candidate in found[:MOST_LISTED]]},
@@ -98,9 +98,9 @@ def _can_tell(partial: PartialReference, expected: Expected) -> bool:
     """Whether there is anything that could tell the places apart, so that not all of the earth need be listed."""
     if expected.has_place:
         return True
-    if expected.sheet is None or expected.sheet.grid_zone is None:
+    if grid_sought(partial, expected) is None:
         return False
-    return partial.whole or bool(partial.letters or expected.sheet.squares)
+    return partial.whole or bool(partial.letters or sheet_squares(expected))
 
 
 def _refused(partial: PartialReference) -> NavigationError:
@@ -125,9 +125,21 @@ def _sought(
 ) -> list[PositionReading]:
     """The places that the reference can mean within a distance of the middle of what is expected, and a few beyond it.
 
-    The nearest ``most`` of them are read.
+    Of those on UTM and UPS the nearest ``most`` are read.
     """
-    grammar: _Grammar
+    grid = grid_sought(partial, expected)
+    readings: list[PositionReading] = []
+    if grid is None or grid < FIRST_EPSG_CODE:
+        readings += _on_utm(partial, frame, expected, within_m, most)
+    if grid is None or grid >= FIRST_EPSG_CODE:
+        readings += national_candidates(partial, frame, expected, within_m, grid)
+    return readings
+
+
+def _on_utm(
+    partial: PartialReference, frame: Frame, expected: Expected, within_m: float, most: int
+) -> list[PositionReading]:
+    grammar: Callable[[Tokens, Frame], Iterator[Outcome]]
     if partial.whole:
         grammar, texts = grid_outcomes, whole_coordinates(partial, frame, expected, within_m)
     else:

@@ -17,13 +17,27 @@ from .position_reading import PartialReference
 from .rows import BoolArray
 from .square_table import SquareTable, square_table
 
-__all__ = ["whole_coordinates", "whole_references"]
+__all__ = ["grid_sought", "sheet_squares", "whole_coordinates", "whole_references"]
 
 _UTM_ZONES = range(1, 61)
 _UPS_ZONE = 0
 
 #: What another datum than WGS 84 can move a place by, and more.
 _SLACK_M = 5_000.0
+
+
+def grid_sought(partial: PartialReference, expected: Expected) -> int | None:
+    """The zone of the text, else the grid of the sheet, else ``None`` for all of them."""
+    if partial.zone is not None:
+        return partial.zone
+    return expected.sheet.grid_zone if expected.sheet is not None else None
+
+
+def sheet_squares(expected: Expected) -> tuple[str, ...]:
+    """The squares to which a sheet without edges confines a reference; none where there is no such sheet."""
+    if expected.sheet is None or expected.sheet.has_edges:
+        return ()
+    return expected.sheet.squares
 
 
 def whole_references(
@@ -73,7 +87,7 @@ def _squares_sought(
     sought = np.ones(len(table.zone), dtype=np.bool_)
     if expected.middle is not None and not math.isinf(within_m):
         sought &= table.near(*expected.middle, within_m)
-    zone = _zone_sought(partial, expected)
+    zone = grid_sought(partial, expected)
     if zone is not None:
         sought &= table.zone == zone
     if partial.band is not None:
@@ -83,19 +97,13 @@ def _squares_sought(
     return sought
 
 
-def _zone_sought(partial: PartialReference, expected: Expected) -> int | None:
-    """The zone of the text, else of the sheet, else ``None`` for all of them."""
-    if partial.zone is not None or partial.band is not None:
-        return partial.zone
-    return expected.sheet.grid_zone if expected.sheet is not None else None
-
-
 def _grids_sought(partial: PartialReference, expected: Expected) -> list[tuple[int, bool]]:
     """Zones, 0 for UPS, each with its hemisphere."""
-    if partial.zone is not None:
-        return [(partial.zone, False), (partial.zone, True)]
-    if expected.sheet is not None and expected.sheet.grid_zone is not None:
-        return [(expected.sheet.grid_zone, expected.sheet.grid_south)]
+    zone = grid_sought(partial, expected)
+    if zone is not None and zone == partial.zone:
+        return [(zone, False), (zone, True)]
+    if zone is not None and expected.sheet is not None:
+        return [(zone, expected.sheet.grid_south)]
     return [(zone, south) for zone in (*_UTM_ZONES, _UPS_ZONE) for south in (False, True)]
 
 
@@ -103,11 +111,8 @@ def _has_letters(texts: NDArray[np.str_], partial: PartialReference, expected: E
     """Whether the square's letters are those of the text or, on a sheet without edges, of one of its squares."""
     digits = len(partial.easting)
     letters = np.array([text[: len(text) - 2 * digits][-2:] for text in texts.tolist()], dtype="U2")
-    if partial.letters:
-        return np.asarray(letters == partial.letters)
-    if expected.sheet is not None and expected.edged_sheet is None and expected.sheet.squares:
-        return np.isin(letters, expected.sheet.squares)
-    return np.ones(len(texts), dtype=np.bool_)
+    wanted = (partial.letters,) if partial.letters else sheet_squares(expected)
+    return np.isin(letters, wanted) if wanted else np.ones(len(texts), dtype=np.bool_)
 
 
 def _one_for_each(squares: MgrsSquares) -> NDArray[np.intp]:

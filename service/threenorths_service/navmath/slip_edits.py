@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from itertools import pairwise, product
 from typing import NamedTuple
 
@@ -11,6 +12,7 @@ import numpy as np
 from .errors import NavigationError
 from .expected import Expected
 from .frame import Frame
+from .lettered_grid import lettered_grid_of
 from .mgrs import write_mgrs_from_grid
 from .mgrs_letters import SQUARE_M
 from .position_reading import GridSquare, PositionReading
@@ -48,7 +50,9 @@ def edits(reading: PositionReading, frame: Frame, expected: Expected) -> Iterato
     """
     if reading.form == "mgrs" and reading.square is not None:
         yield from _reference_edits(reading, reading.square, frame, expected)
-    elif reading.form in ("utm", "ups"):
+    elif reading.form == "national_reference" and reading.square is not None:
+        yield from _lettered_edits(reading.read_as, reading.square)
+    elif reading.form in ("utm", "ups", "projected"):
         yield from _coordinate_edits(reading, expected)
     elif reading.form == "latitude_longitude":
         yield from _latitude_longitude_edits(reading)
@@ -91,37 +95,67 @@ def _reference_edits(
         yield Edit("wrong_band", f"MGRS {head[:-3]}{band}{rest}")
 
 
-def _coordinate_edits(reading: PositionReading, expected: Expected) -> Iterator[Edit]:
-    """Those of ``UTM 32 north 465000 m E 5247000 m N`` and of ``UPS north ...``."""
-    grid, easting, northing = _grid_and_numbers(reading.read_as)
-    yield Edit("easting_and_northing_swapped", _coordinates(grid, northing, easting))
-    for numbers in _transposed_in_one((easting, northing)):
-        yield Edit("digits_transposed", _coordinates(grid, *numbers))
-    name, hemisphere = grid.rsplit(" ", 1)
-    yield Edit("wrong_hemisphere", _coordinates(f"{name} {_OPPOSITE[hemisphere]}", easting, northing))
+def _lettered_edits(text: str, square: GridSquare) -> Iterator[Edit]:
+    """Those of ``British grid TQ 305 802``."""
+    if square.digits:
+        name, easting, northing = text.rsplit(" ", 2)
+        yield Edit("easting_and_northing_swapped", f"{name} {northing} {easting}")
+        for numbers in _transposed_in_one((easting, northing)):
+            yield Edit("digits_transposed", f"{name} {' '.join(numbers)}")
+    grid = lettered_grid_of(square.zone)
+    if grid is None:
+        return
     for east, north in _AROUND:
-        numbers = (_moved(easting, east * SQUARE_M), _moved(northing, north * SQUARE_M))
-        if not any(number.startswith("-") for number in numbers):
-            yield Edit("neighbouring_square", _coordinates(grid, *numbers))
-    if reading.zone:
+        corner_m = (square.corner_easting_m + east * SQUARE_M, square.corner_northing_m + north * SQUARE_M)
+        if grid.holds(*corner_m):
+            yield Edit("neighbouring_square", f"{grid.name} {grid.write(*corner_m, square.digits)}")
+
+
+def _coordinate_edits(reading: PositionReading, expected: Expected) -> Iterator[Edit]:
+    """Those of ``UTM 32 north 465000 m E 5247000 m N``, of ``UPS north ...`` and of ``EPSG:27700 ...``."""
+    written = _Coordinates.of(reading.read_as)
+    easting, northing = written.easting, written.northing
+    yield Edit("easting_and_northing_swapped", written.with_numbers(northing, easting))
+    for numbers in _transposed_in_one((easting, northing)):
+        yield Edit("digits_transposed", written.with_numbers(*numbers))
+    if written.unit == "m":
+        for east, north in _AROUND:
+            numbers = (_moved(easting, east * SQUARE_M), _moved(northing, north * SQUARE_M))
+            # No number of UTM or UPS is negative, and there a minus could be taken for a dash.
+            if reading.form == "projected" or not any(number.startswith("-") for number in numbers):
+                yield Edit("neighbouring_square", written.with_numbers(*numbers))
+    name, _, hemisphere = written.grid.rpartition(" ")
+    if hemisphere in _OPPOSITE:
+        yield Edit("wrong_hemisphere", written.on_grid(f"{name} {_OPPOSITE[hemisphere]}"))
+    if reading.form == "utm":
         for zone in _expected_zones_and_bands(expected)[0]:
-            yield Edit("wrong_zone", _coordinates(f"UTM {zone} {hemisphere}", easting, northing))
+            yield Edit("wrong_zone", written.on_grid(f"UTM {zone} {hemisphere}"))
 
 
-def _grid_and_numbers(text: str) -> tuple[str, str, str]:
-    """``UTM 32 north``, the easting and the northing."""
-    words = text.split(" ")
-    grid, (easting, _metre, _east, northing, _metre_again, _north) = words[:-6], words[-6:]
-    return " ".join(grid), easting, northing
+class _Coordinates(NamedTuple):
+    """Coordinates as a reading has them: ``UTM 32 north``, the easting, the northing, and their unit."""
 
+    grid: str
+    easting: str
+    northing: str
+    unit: str
 
-def _coordinates(grid: str, easting: str, northing: str) -> str:
-    return f"{grid} {easting} m E {northing} m N"
+    @classmethod
+    def of(cls, text: str) -> _Coordinates:
+        grid, easting, unit, _east, northing, _unit, _north = text.rsplit(" ", 6)
+        return cls(grid, easting, northing, unit)
+
+    def with_numbers(self, easting: str, northing: str) -> str:
+        return f"{self.grid} {easting} {self.unit} E {northing} {self.unit} N"
+
+    def on_grid(self, grid: str) -> str:
+        return self._replace(grid=grid).with_numbers(self.easting, self.northing)
 
 
 def _moved(number: str, by_m: int) -> str:
-    whole, point, decimals = number.partition(".")
-    return f"{int(whole) + by_m}{point}{decimals}"
+    """The number with so many metres more, and with the decimals that it has."""
+    decimals = len(number.partition(".")[2])
+    return f"{Decimal(number) + by_m:.{decimals}f}"
 
 
 def _expected_zones_and_bands(expected: Expected) -> tuple[list[int], list[str]]:

@@ -1,0 +1,45 @@
+"""The places on national grids that a reference without its square, or coordinates without their grid, can mean."""
+
+from __future__ import annotations
+
+from .errors import NavigationError
+from .expected import Expected
+from .frame import Frame
+from .national_text import lettered_readings, lettered_readings_near, national_outcomes
+from .position_reading import PartialReference, PositionReading
+from .projected_grid import projected_grid
+from .short_squares import sheet_squares
+from .text_tokens import tokenize
+
+__all__ = ["national_candidates"]
+
+
+def national_candidates(
+    partial: PartialReference, frame: Frame, expected: Expected, within_m: float, epsg: int | None
+) -> list[PositionReading]:
+    """The places within ``within_m`` of the middle of what is expected, on one grid or, without a code, on all with letters.
+
+    On a grid without letters there are no references within a square, only whole coordinates. Those on a grid that is not
+    in metres are left alone, since the text does not say its unit.
+    """
+    if partial.whole and epsg is not None:
+        return _on_grid(epsg, partial, frame)
+    letters = (partial.letters,) if partial.letters else sheet_squares(expected) or ("",)
+    readings: list[PositionReading] = []
+    for square in letters:
+        in_square = partial._replace(letters=square)
+        if expected.middle is None:
+            readings += lettered_readings(in_square, frame)
+        else:
+            readings += lettered_readings_near(in_square, frame, *expected.middle, within_m)
+    return [reading for reading in readings if epsg in (None, reading.zone)]
+
+
+def _on_grid(epsg: int, partial: PartialReference, frame: Frame) -> list[PositionReading]:
+    try:
+        in_metres = projected_grid(epsg).unit_m == 1.0
+    except NavigationError:
+        return []
+    text = f"EPSG:{epsg} {partial.easting} m, {partial.northing} m"
+    outcomes = national_outcomes(tokenize(text), frame) if in_metres else ()
+    return [outcome for outcome in outcomes if isinstance(outcome, PositionReading)]
