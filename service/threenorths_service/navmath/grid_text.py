@@ -7,7 +7,8 @@
     pair        = coordinate coordinate
     coordinate  = [axis] number ["m"] [axis]
 
-A comma, a colon or a dash may stand between any two of these.
+A comma, a colon or a dash may stand between any two of these. A pair without its zone names a place only near another, as
+does one with a zone number alone.
 """
 
 from __future__ import annotations
@@ -16,9 +17,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from .errors import NavigationError, OutsideGridError, UnreadablePositionError
-from .grid import from_grid
-from .grid_limits import check_ups, check_utm
-from .position_reading import INCOMPLETE, WRONG_VALUE, Outcome, PositionReading, Refusal
+from .frame import Frame
+from .grid_limits import EASTING_FROM_M, EASTING_UNDER_M, check_ups, check_utm
+from .position_reading import INCOMPLETE, WRONG_VALUE, Outcome, PartialReference, PositionReading, Refusal
 from .projections import UPS_FALSE_ORIGIN_M
 from .text_tokens import METRE_WORDS, Tokens, may_be_dash, past_joint
 from .zones import band_of
@@ -37,6 +38,12 @@ GRID_WORDS = GRID_FORM_WORDS | _EASTING_WORDS | _NORTHING_WORDS | METRE_WORDS | 
 
 #: Shorter numbers than an easting's are looked at only after the word UTM or UPS.
 _EASTING_DIGITS = 6
+#: A northing, and an easting of UPS, have one more.
+_NORTHING_DIGITS = 7
+#: From the pole to no nearer than 79 30 S, where the UPS grid ends, and no letters are further: 1200 km. [metre]
+_UPS_REACH_M = 1_200_000.0
+
+_NO_ZONE = "these coordinates of a grid need their zone, such as 32T"
 
 
 class _Zone(NamedTuple):
@@ -54,7 +61,7 @@ class _Pair(NamedTuple):
     half_lettered: bool
 
 
-def grid_outcomes(tokens: Tokens) -> Iterator[Outcome]:
+def grid_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """Every reading of all the tokens as UTM or UPS coordinates, and a refusal for each that comes to nothing.
 
     Either both coordinates have their letter or neither does, and then the easting comes first. N or S after a zone
@@ -70,15 +77,35 @@ def grid_outcomes(tokens: Tokens) -> Iterator[Outcome]:
     for zone, at in (*_zones_at(tokens, start, form), *_polar_hemisphere_at(tokens, start, form)):
         for pair, stop in _pairs_at(tokens, past_joint(tokens, at)):
             if stop == len(tokens):
-                yield _outcome(zone, pair)
+                yield _outcome(zone, pair, frame)
     for pair, at in _pairs_at(tokens, start):
+        if at == len(tokens) and form != "UPS" and _is_whole(pair):
+            yield _without_zone(pair, _NO_ZONE)
         for zone, stop in _zones_at(tokens, past_joint(tokens, at), form):
             if stop == len(tokens):
-                yield _outcome(zone, pair)
+                yield _outcome(zone, pair, frame)
 
 
 def _digits(number: str) -> int:
     return len(number.partition(".")[0])
+
+
+def _is_whole(pair: _Pair) -> bool:
+    """Whether the two can be an easting and a northing, and both have their letters or neither.
+
+    An easting with a nought before it is rather a longitude, as in ``473000N 0083000E``.
+    """
+    digits = [_digits(pair.easting), _digits(pair.northing)]
+    if (
+        pair.half_lettered
+        or pair.easting[0] == "0"
+        or min(digits) < _EASTING_DIGITS
+        or max(digits) > _NORTHING_DIGITS
+    ):
+        return False
+    easting_m, northing_m = float(pair.easting), float(pair.northing)
+    on_utm = EASTING_FROM_M <= easting_m < EASTING_UNDER_M
+    return on_utm or all(abs(value - UPS_FALSE_ORIGIN_M) <= _UPS_REACH_M for value in (easting_m, northing_m))
 
 
 def _zones_at(tokens: Tokens, start: int, form: str) -> Iterator[tuple[_Zone, int]]:
@@ -151,31 +178,44 @@ def _axis_at(tokens: Tokens, at: int) -> str | None:
     return None
 
 
-def _outcome(zone: _Zone, pair: _Pair) -> Outcome:
+def _outcome(zone: _Zone, pair: _Pair, frame: Frame) -> Outcome:
     """The place, or why there is none."""
     if pair.half_lettered:
         message = "only one of the easting and the northing has its letter"
         return Refusal(INCOMPLETE, UnreadablePositionError, message)
     if zone.south is None:
         message = f"zone {zone.number} has no band letter, and no north or south"
-        return Refusal(INCOMPLETE, UnreadablePositionError, message)
-    easting_m, northing_m = float(pair.easting), float(pair.northing)
+        return _without_zone(pair, message, zone.number)
     try:
-        if zone.number is None:
-            check_ups(zone.south, easting_m, northing_m)
-        else:
-            check_utm(zone.number, zone.south, easting_m, northing_m)
+        return _reading(zone, zone.south, pair, frame)
     except NavigationError as error:
         return Refusal(WRONG_VALUE, type(error), str(error), error.allowed)
-    lat_deg, lon_deg = (
-        float(angle) for angle in from_grid(zone.number or 0, zone.south, easting_m, northing_m)
-    )
-    band = _ups_band(zone.south, easting_m) if zone.number is None else _utm_band(lat_deg, lon_deg)
+
+
+def _without_zone(pair: _Pair, message: str, number: int | None = None) -> Outcome:
+    """The coordinates as those of a place that can be told only near another."""
+    refusal = Refusal(INCOMPLETE, UnreadablePositionError, message)
+    if number is not None and not 1 <= number <= 60:
+        return refusal
+    return PartialReference(number, None, "", pair.easting, pair.northing, whole=True, refusal=refusal)
+
+
+def _reading(zone: _Zone, south: bool, pair: _Pair, frame: Frame) -> PositionReading:
+    easting_m, northing_m = float(pair.easting), float(pair.northing)
+    if zone.number is None:
+        check_ups(south, easting_m, northing_m)
+    else:
+        check_utm(zone.number, south, easting_m, northing_m)
+    lat_deg, lon_deg, shift = frame.from_grid(zone.number or 0, south, easting_m, northing_m)
+    if zone.number is None:
+        band = _ups_band(south, easting_m)
+    else:
+        band = _utm_band(lat_deg, lon_deg) if shift is None else _utm_band(shift.lat_deg, shift.lon_deg)
     if zone.band not in (None, band):
         message = f"the coordinates lie in band {band}, not in band {zone.band}"
-        return Refusal(WRONG_VALUE, OutsideGridError, message, f"band {band}")
+        raise OutsideGridError(message, allowed=f"band {band}")
     name = "UPS" if zone.number is None else f"UTM {zone.number}"
-    hemisphere = "south" if zone.south else "north"
+    hemisphere = "south" if south else "north"
     return PositionReading(
         form="ups" if zone.number is None else "utm",
         lat_deg=lat_deg,
@@ -185,10 +225,11 @@ def _outcome(zone: _Zone, pair: _Pair) -> Outcome:
         resolution_north_m=_last_digit(pair.northing),
         resolution_east_m=_last_digit(pair.easting),
         zone=zone.number or 0,
-        south=zone.south,
+        south=south,
         band=band,
         easting_m=easting_m,
         northing_m=northing_m,
+        shift=shift,
     )
 
 

@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from .errors import OutOfRangeError, UnreadablePositionError
+from .errors import NavigationError, OutOfRangeError, UnreadablePositionError
+from .frame import Frame
 from .position_reading import (
     FAR_OFF,
     INCOMPLETE,
@@ -23,7 +24,7 @@ from .position_reading import (
     metres_per_degree,
 )
 from .sexagesimal import SexagesimalAngle, angle_from_numbers, has_misplaced_decimals, part_of_sixty, parts_at
-from .text_tokens import AXES, HEMISPHERES, Axis, Token, Tokens, may_be_dash, may_be_sign
+from .text_tokens import ANGLE_WORDS, AXES, HEMISPHERES, Axis, Token, Tokens, may_be_dash, may_be_sign
 
 __all__ = ["latitude_longitude_outcomes"]
 
@@ -60,7 +61,7 @@ class _Coordinate(NamedTuple):
 _UNLABELLED = _Label()
 
 
-def latitude_longitude_outcomes(tokens: Tokens) -> Iterator[Outcome]:
+def latitude_longitude_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """Every reading of all the tokens as a latitude and a longitude, and a refusal for each that comes to nothing.
 
     Halves without letters or axis words are latitude first, as in ISO 6709, and are written alike, with as many
@@ -69,6 +70,8 @@ def latitude_longitude_outcomes(tokens: Tokens) -> Iterator[Outcome]:
     readings, as has a dash that may be a sign.
     """
     end = len(tokens)
+    if any(token.kind == "word" and token.text not in ANGLE_WORDS for token in tokens):
+        return
     for first, at in _halves_at(tokens, 0):
         if at == end and first.label != _UNLABELLED and not _spelling_fault(first.numbers):
             yield _half_missing(first)
@@ -76,7 +79,7 @@ def latitude_longitude_outcomes(tokens: Tokens) -> Iterator[Outcome]:
             for second, stop in _halves_at(tokens, start):
                 if stop == end or (stop == end - 1 and tokens[stop].text == "/"):
                     seam_shows = start > at or tokens[at].kind != "number" or _is_label(tokens[at - 1])
-                    yield from _pair_outcomes(first, second, seam_shows)
+                    yield from _pair_outcomes(first, second, seam_shows, frame)
 
 
 def _halves_at(tokens: Tokens, start: int) -> Iterator[tuple[_Half, int]]:
@@ -89,18 +92,20 @@ def _halves_at(tokens: Tokens, start: int) -> Iterator[tuple[_Half, int]]:
                     yield _Half(label, sign, *parts), stop
 
 
-def _labels_at(tokens: Tokens, at: int, *, before: bool) -> Iterator[tuple[_Label, int]]:
+def _labels_at(tokens: Tokens, at: int, *, before: bool) -> list[tuple[_Label, int]]:
     """No label, and every label that begins here; one before its number may have a colon."""
     label: _Label | None = _UNLABELLED
+    found: list[tuple[_Label, int]] = []
     while label is not None:
-        yield label, at
+        found.append((label, at))
         if at >= len(tokens) or not _is_label(tokens[at]):
-            return
+            break
         word = tokens[at].text
         label = _joined(label, _Label(AXES.get(word), HEMISPHERES.get(word)))
         at += 1
         if before and at < len(tokens) and tokens[at].kind == "colon":
             at += 1
+    return found
 
 
 def _is_label(token: Token) -> bool:
@@ -109,6 +114,8 @@ def _is_label(token: Token) -> bool:
 
 def _joined(one: _Label, other: _Label) -> _Label | None:
     """Two labels of one number together; ``None`` where they say a thing twice or contradict each other."""
+    if one is _UNLABELLED or other is _UNLABELLED:
+        return other if one is _UNLABELLED else one
     if (one.axis_word and other.axis_word) or (one.hemisphere and other.hemisphere):
         return None
     if one.axis and other.axis and one.axis != other.axis:
@@ -138,7 +145,7 @@ def _half_missing(half: _Half) -> Refusal:
     return Refusal(WRONG_VALUE, UnreadablePositionError, f"the {missing} is missing")
 
 
-def _pair_outcomes(first: _Half, second: _Half, seam_shows: bool) -> Iterator[Outcome]:
+def _pair_outcomes(first: _Half, second: _Half, seam_shows: bool, frame: Frame) -> Iterator[Outcome]:
     """The readings of two halves, or the one reason why there is none.
 
     ``seam_shows`` says whether a letter, a sign or a separator stands between the halves.
@@ -160,13 +167,13 @@ def _pair_outcomes(first: _Half, second: _Half, seam_shows: bool) -> Iterator[Ou
         yield fault
         return
     lat, lon = _coordinate(lat_half), _coordinate(lon_half)
-    fault = _range_fault(lat, lon)
+    fault = _range_fault(lat, lon, frame)
     if fault is not None:
         yield fault
         return
     for north in lat.signs:
         for east in lon.signs:
-            yield _reading(lat.angle, north, lon.angle, east)
+            yield _outcome(lat.angle, north, lon.angle, east, frame)
 
 
 def _label_fault(first: _Half, second: _Half, seam_shows: bool) -> Refusal | None:
@@ -208,7 +215,7 @@ def _spelling_fault(numbers: tuple[str, ...]) -> Refusal | None:
     if has_misplaced_decimals(numbers):
         return _incomplete("only the last part of an angle may have decimals")
     for number, most in zip(numbers, (3, 2, 2), strict=False):
-        if len(number.partition(".")[0]) > most:
+        if len(number) > most and len(number.partition(".")[0]) > most:
             message = f"{number} has the wrong number of digits for an angle, and coordinates of a grid need their zone"
             return Refusal(FAR_OFF, UnreadablePositionError, message)
     return None
@@ -234,10 +241,10 @@ def _signs(half: _Half) -> tuple[int, ...]:
     return (by_letter,) if unopposed else (by_letter, -by_letter)
 
 
-def _range_fault(lat: _Coordinate, lon: _Coordinate) -> Refusal | None:
+def _range_fault(lat: _Coordinate, lon: _Coordinate, frame: Frame) -> Refusal | None:
     if lat.angle.exceeds(90):
         message = "the latitude is over 90 degrees"
-        return Refusal(WRONG_VALUE, OutOfRangeError, message, "-90 to 90 degrees", _swapped(lat, lon))
+        return Refusal(WRONG_VALUE, OutOfRangeError, message, "-90 to 90 degrees", _swapped(lat, lon, frame))
     if not _is_longitude(lon):
         allowed = "0 to 180 degrees with a letter, else -180 to below 360 degrees"
         return Refusal(WRONG_VALUE, OutOfRangeError, "the longitude is out of range", allowed)
@@ -250,26 +257,40 @@ def _is_longitude(coordinate: _Coordinate) -> bool:
     return not coordinate.angle.reaches(360)
 
 
-def _swapped(lat: _Coordinate, lon: _Coordinate) -> tuple[PositionReading, ...]:
+def _swapped(lat: _Coordinate, lon: _Coordinate, frame: Frame) -> tuple[PositionReading, ...]:
     """The reading with longitude first, where no label forbids it and the numbers allow it."""
     labelled = lat.label.axis or lon.label.axis
     if labelled or lon.angle.exceeds(90) or not _is_longitude(lat):
         return ()
-    return (_reading(lon.angle, lon.signs[0], lat.angle, lat.signs[0]),)
+    swapped = _outcome(lon.angle, lon.signs[0], lat.angle, lat.signs[0], frame)
+    return (swapped,) if isinstance(swapped, PositionReading) else ()
 
 
-def _reading(lat: SexagesimalAngle, north: int, lon: SexagesimalAngle, east: int) -> PositionReading:
+def _outcome(
+    lat: SexagesimalAngle, north: int, lon: SexagesimalAngle, east: int, frame: Frame
+) -> PositionReading | Refusal:
+    try:
+        return _reading(lat, north, lon, east, frame)
+    except NavigationError as error:
+        return Refusal(WRONG_VALUE, type(error), str(error), error.allowed)
+
+
+def _reading(
+    lat: SexagesimalAngle, north: int, lon: SexagesimalAngle, east: int, frame: Frame
+) -> PositionReading:
     if lon.exceeds(180):
         lon, east = lon.less(360), -1
     lat_deg, lon_deg = north * lat.degrees + 0.0, east * lon.degrees + 0.0
     north_word = "north" if north == 1 or lat.count == 0 else "south"
     east_word = "east" if east == 1 or lon.count == 0 else "west"
     metres_north, metres_east = metres_per_degree(lat_deg)
+    lat_deg, lon_deg, shift = frame.on_wgs84(lat_deg, -180.0 if lon_deg >= 180.0 else lon_deg)
     return PositionReading(
         form="latitude_longitude",
         lat_deg=lat_deg,
-        lon_deg=-180.0 if lon_deg >= 180.0 else lon_deg,
+        lon_deg=lon_deg,
         read_as=f"latitude {lat.written(' ')} {north_word}, longitude {lon.written(' ')} {east_word}",
         resolution_north_m=metres_north * lat.last_digit_deg,
         resolution_east_m=metres_east * lon.last_digit_deg,
+        shift=shift,
     )

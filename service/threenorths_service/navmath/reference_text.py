@@ -2,8 +2,8 @@
 
     text  = ["MGRS" | "USNG"] [zone number] letters {figures}
 
-A comma or a dash may stand between any two of these. What the letters and figures say is left to `mgrs`; here a text
-with too few letters is told which are missing.
+A comma or a dash may stand between any two of these. What the letters and figures say is left to `mgrs`; a text without
+its zone, or with too few letters, is a reference that names a place only near another.
 """
 
 from __future__ import annotations
@@ -11,13 +11,25 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from .datum import DatumShift
 from .errors import NavigationError, UnreadablePositionError
+from .figures import halves
+from .frame import Frame
 from .grid import to_grid
 from .grid_text import GRID_FORM_WORDS
 from .mgrs import MgrsSquares, read_mgrs_text
 from .mgrs_status import MOST_DIGITS
-from .position_reading import INCOMPLETE, WRONG_VALUE, GridSquare, Outcome, PositionReading, Refusal
+from .position_reading import (
+    INCOMPLETE,
+    WRONG_VALUE,
+    GridSquare,
+    Outcome,
+    PartialReference,
+    PositionReading,
+    Refusal,
+)
 from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, past_joint
+from .zones import BANDS
 
 __all__ = ["REFERENCE_WORDS", "reference_outcomes"]
 
@@ -38,7 +50,7 @@ class _Reference(NamedTuple):
         return f"{self.zone}{self.letters} {' '.join(self.figures)}"
 
 
-def reference_outcomes(tokens: Tokens) -> Iterator[Outcome]:
+def reference_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """The reading of all the tokens as an MGRS reference, or the reason why there is none; nothing if they are unlike one."""
     reference = _reference(tokens)
     if reference is None or len(reference.letters) > _LETTERS:
@@ -46,13 +58,14 @@ def reference_outcomes(tokens: Tokens) -> Iterator[Outcome]:
     if len(reference.letters) < _LETTERS:
         # With more figures than a reference has, these are rather coordinates of a grid.
         if sum(map(len, reference.figures)) <= 2 * MOST_DIGITS:
-            yield Refusal(INCOMPLETE, UnreadablePositionError, _missing(reference))
+            yield _partial(reference, Refusal(INCOMPLETE, UnreadablePositionError, _missing(reference)))
         return
     try:
-        yield _reading(reference, read_mgrs_text(reference.written()))
+        yield _reading(reference, read_mgrs_text(reference.written(), ellipsoid=frame.datum.ellipsoid), frame)
     except NavigationError as error:
         nearness = INCOMPLETE if isinstance(error, UnreadablePositionError) else WRONG_VALUE
-        yield Refusal(nearness, type(error), str(error), error.allowed)
+        refusal = Refusal(nearness, type(error), str(error), error.allowed)
+        yield refusal if reference.zone or nearness is not INCOMPLETE else _partial(reference, refusal)
 
 
 def _reference(tokens: Tokens) -> _Reference | None:
@@ -77,6 +90,19 @@ def _run(tokens: Tokens, at: int, kind: str, most: int = MAX_TEXT_CHARACTERS) ->
     return texts, at
 
 
+def _partial(reference: _Reference, refusal: Refusal) -> PartialReference | Refusal:
+    """The reference as one that names a place near another, if its letters and figures are whole as far as they go."""
+    zone = int(reference.zone or "0")
+    band, letters = reference.letters, ""
+    if len(band) > 1:
+        band, letters = band[:-2], band[-2:]
+    found = halves(reference.figures)
+    in_order = (not band or band in BANDS) and "I" not in letters
+    if found is None or not in_order or zone > 60 or (reference.zone and not zone) or not (letters or zone):
+        return refusal
+    return PartialReference(zone or None, band or None, letters, *found, whole=False, refusal=refusal)
+
+
 def _missing(reference: _Reference) -> str:
     zone, letters = reference.zone, reference.letters
     if zone and len(letters) == 1:
@@ -90,14 +116,15 @@ def _missing(reference: _Reference) -> str:
     )
 
 
-def _reading(reference: _Reference, square: MgrsSquares) -> PositionReading:
+def _reading(reference: _Reference, square: MgrsSquares, frame: Frame) -> PositionReading:
     zone, south, size_m = int(square.zone), bool(square.south), float(square.size_m)
-    easting_m, northing_m = _point_m(square)
+    easting_m, northing_m = _point_m(square, frame)
+    lat_deg, lon_deg, shift = _place(square, frame)
     number = f"{zone:02d}" if zone else ""
     return PositionReading(
         form="mgrs",
-        lat_deg=float(square.lat_deg),
-        lon_deg=float(square.lon_deg),
+        lat_deg=lat_deg,
+        lon_deg=lon_deg,
         read_as=f"MGRS {number}{reference.letters}{''.join(reference.figures)}",
         resolution_north_m=size_m,
         resolution_east_m=size_m,
@@ -115,14 +142,22 @@ def _reading(reference: _Reference, square: MgrsSquares) -> PositionReading:
             corner_northing_m=float(square.northing_m),
             cut=bool(square.cut),
             overlap=bool(square.overlap),
+            frame=frame,
         ),
+        shift=shift,
     )
 
 
-def _point_m(square: MgrsSquares) -> tuple[float, float]:
+def _place(square: MgrsSquares, frame: Frame) -> tuple[float, float, DatumShift | None]:
+    """The point that stands for the square on WGS 84."""
+    return frame.on_wgs84(float(square.lat_deg), float(square.lon_deg))
+
+
+def _point_m(square: MgrsSquares, frame: Frame) -> tuple[float, float]:
     """Easting and northing of the point that stands for the square."""
     if square.cut:
-        grid = to_grid(square.lat_deg, square.lon_deg, square.zone, square.south)
+        ellipsoid = frame.datum.ellipsoid
+        grid = to_grid(square.lat_deg, square.lon_deg, square.zone, square.south, ellipsoid=ellipsoid)
         return float(grid.easting_m), float(grid.northing_m)
     half_m = float(square.size_m) / 2.0
     return float(square.easting_m) + half_m, float(square.northing_m) + half_m

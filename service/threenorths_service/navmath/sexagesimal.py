@@ -29,6 +29,9 @@ __all__ = [
 _MARKS = (("degree", DEGREE_WORDS), ("minute", MINUTE_WORDS), ("second", SECOND_WORDS))
 _SIGNS_WRITTEN = ("°", "'", '"')
 
+#: Degrees, minutes and seconds of a degree.
+_PER_DEGREE = (1, 60, 3600)
+
 #: Decimals that an angle is written with at most: a double holds no more of a number of degrees.
 MAX_DECIMALS = 12
 
@@ -46,7 +49,7 @@ class SexagesimalAngle:
     @property
     def per_degree(self) -> int:
         """How many units make a degree."""
-        return int(60 ** (self.parts - 1) * 10**self.decimals)
+        return _PER_DEGREE[self.parts - 1] * int(10**self.decimals)
 
     @property
     def degrees(self) -> float:
@@ -73,14 +76,12 @@ class SexagesimalAngle:
     def written(self, gap: str = "") -> str:
         """Such as ``47°30'15.0"``, with ``gap`` between the parts. Minutes and seconds are below 60 by their making."""
         units, decimals = divmod(self.count, 10**self.decimals)
-        numbers: list[int] = []
-        for _ in range(self.parts - 1):
+        text = f".{decimals:0{self.decimals}d}" if self.decimals else ""
+        text += _SIGNS_WRITTEN[self.parts - 1]
+        for sign in reversed(_SIGNS_WRITTEN[: self.parts - 1]):
             units, number = divmod(units, 60)
-            numbers.insert(0, number)
-        texts = [str(units), *(f"{number:02d}" for number in numbers)]
-        if self.decimals:
-            texts[-1] += f".{decimals:0{self.decimals}d}"
-        return gap.join(text + sign for text, sign in zip(texts, _SIGNS_WRITTEN, strict=False))
+            text = f"{sign}{gap}{number:02d}{text}"
+        return f"{units}{text}"
 
 
 def rounded_angle(angle_deg: float, parts: int, decimals: int) -> SexagesimalAngle:
@@ -129,19 +130,23 @@ def parts_at(tokens: Tokens, start: int) -> Iterator[tuple[WrittenParts, int]]:
     joints: set[str] = set()
     word_marked = False
     at = start
+    end = len(tokens)
     for mark, mark_words in _MARKS:
-        if at >= len(tokens) or tokens[at].kind != "number":
+        if at >= end or tokens[at].kind != "number":
             return
         numbers.append(tokens[at].text)
         at += 1
         marked.append(False)
-        if at < len(tokens):
+        if at < end:
+            kind, text, _spaced = tokens[at]
             # A lone S after `47 30 15` is the south; after `47d30m15` it is the mark that is due.
-            word_marked = tokens[at].text in mark_words and (word_marked or tokens[at].text != "S")
-            if word_marked or tokens[at].kind == mark:
+            word_marked = text in mark_words and (word_marked or text != "S")
+            if word_marked or kind == mark:
                 at += 1
                 marked[-1] = True
         yield WrittenParts(tuple(numbers), tuple(marked)), at
+        if at >= end:
+            return
         joint, at = _joint(tokens, at)
         joints.add(joint)
         if len(joints) > 1:
@@ -160,7 +165,7 @@ def _joint(tokens: Tokens, at: int) -> tuple[str, int]:
 
 def has_misplaced_decimals(numbers: tuple[str, ...]) -> bool:
     """Whether a number before the last one has decimals."""
-    return any("." in number for number in numbers[:-1])
+    return len(numbers) > 1 and "." in "".join(numbers[:-1])
 
 
 def part_of_sixty(numbers: tuple[str, ...]) -> str | None:

@@ -2,6 +2,8 @@
 
 A text is cut into tokens in one pass from left to right, so the time it takes grows with its length and no faster.
 Nothing is thrown away: a character without a meaning becomes a token of kind ``"unknown"``, for the reader to refuse.
+Only characters that are not seen, such as a mark of the writing direction, vanish. Full-width forms, and the small raised
+letters of a sheet's margin, are the plain ones.
 """
 
 from __future__ import annotations
@@ -33,7 +35,19 @@ MAX_TEXT_CHARACTERS = 200
 
 Axis = Literal["latitude", "longitude"]
 Kind = Literal[
-    "number", "word", "degree", "minute", "second", "plus", "minus", "colon", "separator", "unknown"
+    "number",
+    "word",
+    "degree",
+    "minute",
+    "second",
+    "plus",
+    "minus",
+    "colon",
+    "separator",
+    "small",
+    "bracket",
+    "punctuation",
+    "unknown",
 ]
 
 #: Words that name a hemisphere: the coordinate they belong to, and its sign.
@@ -67,23 +81,38 @@ _UNIT_WORDS = DEGREE_WORDS | MINUTE_WORDS | SECOND_WORDS
 #: Every word of an angle, so that a text's other words can be told to be none.
 ANGLE_WORDS = _UNIT_WORDS | HEMISPHERES.keys() | AXES.keys()
 
-_MINUTE_MARKS = "'′’‘ʹ´`＇"
+_MINUTE_MARKS = "'′’‘ʹʼ‛ˊ´`"
+_SMALL_FIGURES = {
+    figure: str(value) for raised in ("⁰¹²³⁴⁵⁶⁷⁸⁹", "₀₁₂₃₄₅₆₇₈₉") for value, figure in enumerate(raised)
+}
 _SCANNER = re.compile(
     rf"""
-      (?P<space>\s+)
-    | (?P<number>[0-9.]+)
+    (\s*)
+    (?:
+      (?P<number>[0-9.]+)
     | (?P<word>[A-Za-z]+(?:\.(?![0-9.]))?)
-    | (?P<separator>[,;/—])
-    | (?P<degree>[°º˚])
-    | (?P<second>["″”“ʺ˝＂]|[{_MINUTE_MARKS}]{{2}})
+    | (?P<separator>[,;/—―])
+    | (?P<degree>[°º˚ᵒ])
+    | (?P<second>["″”“ʺ˝‟]|[{_MINUTE_MARKS}]{{2}})
     | (?P<minute>[{_MINUTE_MARKS}])
-    | (?P<plus>[+＋])
-    | (?P<minus>[-−‐‑‒–﹣－])
+    | (?P<plus>[+])
+    | (?P<minus>[-−‐‑‒–﹣])
     | (?P<colon>[:=])
-    | (?P<unknown>.)
+    | (?P<small>[{"".join(_SMALL_FIGURES)}]+)
+    | (?P<bracket>[()\[\]{{}}«»‹›„‚])
+    | (?P<punctuation>[!?…•*])
+    | (?P<unknown>\S)
+    )
     """,
-    re.VERBOSE | re.DOTALL,
+    re.VERBOSE,
 )
+
+# The full-width forms of the ASCII characters stand in one row of Unicode, in the same order.
+_PLAIN_FORMS: dict[int, str | None] = {0xFEE0 + code: chr(code) for code in range(ord("!"), ord("~") + 1)}
+_PLAIN_FORMS |= {ord(small): plain for small, plain in zip("ᵐᴹᴱᵉᴺⁿ", "mMEeNn", strict=True)}
+# A zero-width space parts words; the byte order mark, the word joiner, the soft hyphen and the two marks of direction
+# do nothing. What turns the direction of figures about is left as it is, to be refused.
+_PLAIN_FORMS |= {0x200B: " ", 0xFEFF: None, 0x2060: None, 0x00AD: None, 0x200E: None, 0x200F: None}
 
 
 class Token(NamedTuple):
@@ -103,24 +132,26 @@ def tokenize(text: str) -> list[Token]:
     """The tokens of ``text`` in order.
 
     A number keeps its spelling, with its leading zeros and decimals. A run of digits and points that is no
-    number is ``"unknown"``, as is every character that has no meaning in an angle or a position.
+    number is ``"unknown"``, as is every character that has no meaning in an angle or a position. A run of small raised
+    or lowered figures is ``"small"``, in plain figures.
     """
+    if not text.isascii():
+        text = text.translate(_PLAIN_FORMS)
     tokens: list[Token] = []
-    spaced = False
     for match in _SCANNER.finditer(text):
-        kind, spelling = match.lastgroup, match.group()
-        if kind == "space":
-            spaced = True
-            continue
+        kind = match.lastgroup
+        space, spelling = match[1], match[kind]  # type: ignore[index]  # one of the named groups has matched
+        spaced = space != ""
         if kind == "word":
             for word in _words(spelling.upper()):
                 tokens.append(Token("word", word, spaced))
                 spaced = False
         elif kind == "number" and (spelling.count(".") > 1 or spelling == "."):
             tokens.append(Token("unknown", spelling, spaced))
+        elif kind == "small":
+            tokens.append(Token("small", "".join(map(_SMALL_FIGURES.__getitem__, spelling)), spaced))
         else:
             tokens.append(Token(kind, spelling, spaced))  # type: ignore[arg-type]  # a group's name is a kind
-        spaced = False
     return tokens
 
 

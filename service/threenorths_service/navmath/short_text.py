@@ -1,0 +1,49 @@
+"""Reading short grid references of figures alone from the tokens of a text: ``177 428``, ``177428``, ``17742-42810``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .errors import UnreadablePositionError
+from .figures import halves
+from .frame import Frame
+from .mgrs_status import MOST_DIGITS
+from .position_reading import INCOMPLETE, Outcome, PartialReference, Refusal
+from .text_tokens import Tokens, may_be_dash
+
+__all__ = ["short_outcomes"]
+
+_ONE_GROUP = (
+    "figures alone may be a grid reference without its zone and square letters: write the reference whole, or two numbers "
+    "for latitude and longitude"
+)
+_GROUPS = (
+    "groups of as many figures may be a grid reference without its zone and square letters, or degrees: "
+    "write the reference whole, or put N or S and E or W to the degrees"
+)
+
+
+def short_outcomes(tokens: Tokens, _frame: Frame) -> Iterator[Outcome]:
+    """The figures as a reference that names a place only near another; nothing if there is more than figures."""
+    figures = _figures(tokens)
+    if not figures:
+        return
+    found = halves(figures)
+    if found is not None:
+        refusal = Refusal(INCOMPLETE, UnreadablePositionError, _ONE_GROUP if len(figures) == 1 else _GROUPS)
+        yield PartialReference(None, None, "", *found, whole=False, refusal=refusal)
+    elif len(figures) == 1 and len(figures[0]) % 2 and 1 < len(figures[0]) < 2 * MOST_DIGITS:
+        yield Refusal(
+            INCOMPLETE,
+            UnreadablePositionError,
+            f"{len(figures[0])} figures cannot be halved into an easting and a northing: one is missing, or one too many",
+        )
+
+
+def _figures(tokens: Tokens) -> list[str]:
+    """The groups of figures, where the text is nothing else; two of them may have a dash between."""
+    if len(tokens) == 3 and may_be_dash(tokens, 1):
+        tokens = (tokens[0], tokens[2])
+    if any(token.kind != "number" for token in tokens):
+        return []
+    return [token.text for token in tokens]
