@@ -12,6 +12,7 @@ in its unit; directions are clockwise from the named north, in [0, 360); east an
 
 from importlib.metadata import version
 
+from .angle_sources import AnglesFrom
 from .answers import AnglesUsed, Azimuth, Caution, North, Unit
 from .bearings import Bearing
 from .client import Client
@@ -33,12 +34,14 @@ from .errors import (
 from .lines import Line
 from .map_distances import MapDistance
 from .norths import Norths
+from .place_options import PlaceOptions
 from .places import (
     Corner,
     Hemisphere,
     LatLon,
     Position,
     PositionInput,
+    Projected,
     ReadPlace,
     Ups,
     UpsCoordinates,
@@ -46,13 +49,16 @@ from .places import (
     UtmCoordinates,
     Written,
 )
-from .positions import PositionRead, Take
+from .positions import Alternative, ExpectedPlace, LocalPosition, PositionRead, Shift, Take
 from .rays import Ray
-from .sheets import Sheet
+from .sheet_given import Sheet, SheetCorners, SheetGrid
+from .sheets import SheetChecked
 from .sights import Covariance, Ellipse, Fix, SightFrom, SightTo
 from .to_json import DateInput
 
 __all__ = [
+    "Alternative",
+    "AnglesFrom",
     "AnglesUsed",
     "ApiError",
     "ArgumentError",
@@ -65,20 +71,24 @@ __all__ = [
     "Covariance",
     "DateInput",
     "Ellipse",
+    "ExpectedPlace",
     "Fix",
     "Hemisphere",
     "InvalidRequestError",
     "LatLon",
     "Line",
+    "LocalPosition",
     "MapDistance",
     "MemberError",
     "NoAnswerError",
     "North",
     "Norths",
     "NotFoundError",
+    "PlaceOptions",
     "Position",
     "PositionInput",
     "PositionRead",
+    "Projected",
     "Ray",
     "ReadPlace",
     "Reading",
@@ -86,6 +96,10 @@ __all__ = [
     "ServiceError",
     "Setting",
     "Sheet",
+    "SheetChecked",
+    "SheetCorners",
+    "SheetGrid",
+    "Shift",
     "SightFrom",
     "SightTo",
     "Take",

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
+from typing import Unpack
 
+from .angle_sources import AnglesFrom, angle_members
 from .answers import AnglesUsed, Azimuth, Caution, North, Unit
 from .caller import Operations
+from .place_options import PlaceOptions
 from .places import PositionInput
-from .sheets import Sheet, angle_members
 from .to_json import DateInput, given
 
 __all__ = ["Bearing", "BearingOperations"]
@@ -47,21 +49,30 @@ class BearingOperations(Operations):
         declination_deg: float | None = None,
         convergence_deg: float | None = None,
         grid_magnetic_angle_deg: float | None = None,
-        sheet: Sheet | None = None,
+        angles_from: AnglesFrom | None = None,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Bearing:
         """Turn a bearing between the norths and into every notation.
 
         ``bearing`` is a number in ``unit`` (by the service's default degrees), clockwise from ``north``, or a text such
         as ``"45 30 15"`` or ``"N 45 E"``, always in degrees. The angles between the norths, east positive, come from just
         one source: ``position`` with ``date``, the angles themselves, or a ``sheet``, whose printed angle is
-        carried to ``date``.
+        carried to ``date``; ``angles_from`` decides between a position and a sheet. How the position is read is said as to
+        `PositionOperations.read`.
 
         Raises `NoAnswerError`: ``angles_missing``, ``inconsistent_angles``, ``unreadable_bearing``,
         ``date_outside_model``, or any that `PositionOperations.read` has for the position.
         """
         angles = angle_members(
-            position, date, height_m, declination_deg, convergence_deg, grid_magnetic_angle_deg, sheet
+            position,
+            date,
+            height_m,
+            declination_deg,
+            convergence_deg,
+            grid_magnetic_angle_deg,
+            angles_from,
+            places,
         )
         members = given(bearing=bearing, north=north, unit=unit, working=working, **angles)
         return self._ask(Bearing, "bearings", members)

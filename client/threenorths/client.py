@@ -18,6 +18,7 @@ from .positions import PositionOperations
 from .rays import RayOperations
 from .resections import ResectionOperations
 from .service import ServiceOperations
+from .sheets import SheetOperations
 from .transport import Transport
 
 __all__ = ["DEFAULT_URL", "URL_VARIABLE", "Client"]
@@ -64,6 +65,7 @@ class Client:
         connect_s, read_s = timeout_s if isinstance(timeout_s, tuple) else (timeout_s, timeout_s)
         self._transport = Transport(base_url, (connect_s, read_s), retries, session)
         self.positions = PositionOperations(self._transport)
+        self.sheets = SheetOperations(self._transport)
         self.norths = NorthOperations(self._transport)
         self.bearings = BearingOperations(self._transport)
         self.compass_settings = CompassSettingOperations(self._transport)

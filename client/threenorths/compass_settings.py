@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Unpack
 
+from .angle_sources import AnglesFrom, angle_members
 from .answers import AnglesUsed, Caution, North, Unit
 from .caller import Operations
+from .place_options import PlaceOptions
 from .places import PositionInput
-from .sheets import Sheet, angle_members
 from .to_json import DateInput, given
 
 __all__ = ["CompassSetting", "CompassSettingOperations", "Setting", "Turn"]
@@ -72,8 +74,9 @@ class CompassSettingOperations(Operations):
         declination_deg: float | None = None,
         convergence_deg: float | None = None,
         grid_magnetic_angle_deg: float | None = None,
-        sheet: Sheet | None = None,
+        angles_from: AnglesFrom | None = None,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> CompassSetting:
         """The setting of a compass that follows a bearing, or without one sets off the grid-magnetic angle.
 
@@ -83,7 +86,14 @@ class CompassSettingOperations(Operations):
         Raises `NoAnswerError` as `BearingOperations.convert` does.
         """
         angles = angle_members(
-            position, date, height_m, declination_deg, convergence_deg, grid_magnetic_angle_deg, sheet
+            position,
+            date,
+            height_m,
+            declination_deg,
+            convergence_deg,
+            grid_magnetic_angle_deg,
+            angles_from,
+            places,
         )
         members = given(
             bearing=bearing, north=north, unit=unit, click_deg=click_deg, working=working, **angles

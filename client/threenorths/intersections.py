@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Unpack
 
 from .answers import North, Unit
 from .caller import Operations
+from .place_options import PlaceOptions, place_members
 from .sights import Fix, SightFrom, sight_members
 from .to_json import DateInput, given
 
@@ -24,6 +26,7 @@ class IntersectionOperations(Operations):
         sd_deg: float | None = None,
         *,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Fix:
         """The place that bearings from known places cross at; magnetic bearings need a ``date``.
 
@@ -39,5 +42,6 @@ class IntersectionOperations(Operations):
             date=date,
             sd_deg=sd_deg,
             working=working,
+            **place_members(places),
         )
         return self._ask(Fix, "intersections", members)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
+from typing import Unpack
 
 from .answers import Caution
 from .caller import Operations
+from .place_options import PlaceOptions, place_members
 from .places import PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
@@ -48,6 +50,7 @@ class LineOperations(Operations):
         date: DateInput | None = None,
         *,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Line:
         """Direction and distance from one place to another; magnetic directions with a ``date``.
 
@@ -57,6 +60,10 @@ class LineOperations(Operations):
         for a position.
         """
         members = given(
-            from_=position_json(from_, "from_"), to=position_json(to, "to"), date=date, working=working
+            from_=position_json(from_, "from_"),
+            to=position_json(to, "to"),
+            date=date,
+            working=working,
+            **place_members(places),
         )
         return self._ask(Line, "lines", members)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
+from typing import Unpack
 
 from .answers import Caution
 from .caller import Operations
+from .place_options import PlaceOptions, place_members
 from .places import PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
@@ -50,12 +52,17 @@ class NorthOperations(Operations):
         height_m: float | None = None,
         *,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Norths:
         """The three norths at a place on a date, ``height_m`` above the WGS 84 ellipsoid.
 
         Raises `NoAnswerError`: ``date_outside_model``, or any that `PositionOperations.read` has for the position.
         """
         members = given(
-            position=position_json(position, "position"), date=date, height_m=height_m, working=working
+            position=position_json(position, "position"),
+            date=date,
+            height_m=height_m,
+            working=working,
+            **place_members(places),
         )
         return self._ask(Norths, "norths", members)

@@ -1,4 +1,4 @@
-"""Positions: as they are handed in, and as an answer gives them. All are on WGS 84."""
+"""Positions: as they are handed in, and as an answer gives them, which is on WGS 84."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ __all__ = [
     "LatLon",
     "Position",
     "PositionInput",
+    "Projected",
     "ReadPlace",
     "Ups",
     "UpsCoordinates",
@@ -51,6 +52,15 @@ class Ups:
     easting_m: float
     northing_m: float
     datum: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Projected:
+    """A position on a national grid: a projected coordinate reference system, by its EPSG code. [metre]"""
+
+    epsg: int
+    easting_m: float
+    northing_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +130,8 @@ class Position:
 @dataclass(frozen=True, slots=True)
 class ReadPlace:
     """A place of a request, as the service read it; ``read_as`` has no other reading. ``resolution_m`` is how finely it was
-    given: the side of the square, or a unit of the last digit; ``None`` for an object. [degree, metre]
+    given: the side of the square, or a unit of the last digit; ``None`` for an object. ``datum`` is the one it was given
+    on, and ``accuracy_m`` how far the shift from there to WGS 84 may have put it off. [degree, metre]
 
     Handed to another call, it is the place by latitude and longitude.
     """
@@ -129,9 +140,20 @@ class ReadPlace:
     lon_deg: float
     read_as: str
     resolution_m: float | None
+    datum: str
+    accuracy_m: float
 
 
 #: What is taken for a position: a text in any written form, an object, or a place out of an earlier answer.
 PositionInput = (
-    str | Mapping[str, Any] | LatLon | Utm | Ups | Position | ReadPlace | UtmCoordinates | UpsCoordinates
+    str
+    | Mapping[str, Any]
+    | LatLon
+    | Utm
+    | Ups
+    | Projected
+    | Position
+    | ReadPlace
+    | UtmCoordinates
+    | UpsCoordinates
 )

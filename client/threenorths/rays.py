@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
+from typing import Unpack
 
 from .answers import Caution, North, Unit
 from .caller import Operations
+from .place_options import PlaceOptions, place_members
 from .places import Position, PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
@@ -41,6 +43,7 @@ class RayOperations(Operations):
         date: DateInput | None = None,
         *,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Ray:
         """Follow a bearing from a place for a level distance; a magnetic bearing needs a ``date``.
 
@@ -57,5 +60,6 @@ class RayOperations(Operations):
             unit=unit,
             date=date,
             working=working,
+            **place_members(places),
         )
         return self._ask(Ray, "rays", members)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Unpack
 
 from .answers import North, Unit
 from .caller import Operations
+from .place_options import PlaceOptions, place_members
 from .sights import Fix, SightTo, sight_members
 from .to_json import DateInput, given
 
@@ -25,6 +27,7 @@ class ResectionOperations(Operations):
         solve_compass_error: bool | None = None,
         *,
         working: bool | None = None,
+        **places: Unpack[PlaceOptions],
     ) -> Fix:
         """The observer's own place from bearings to known marks; magnetic bearings need a ``date``.
 
@@ -42,5 +45,6 @@ class ResectionOperations(Operations):
             sd_deg=sd_deg,
             solve_compass_error=solve_compass_error,
             working=working,
+            **place_members(places),
         )
         return self._ask(Fix, "resections", members)

@@ -1,48 +1,139 @@
-"""Where the angles between the norths come from: a place and a date, the angles themselves, or a map sheet."""
+"""Sheets: whether a map sheet makes sense, what it covers, and what its angle is today."""
 
 from __future__ import annotations
 
-import dataclasses
-from dataclasses import dataclass
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-from .places import PositionInput
-from .to_json import DateInput, given, position_json
+from .answers import Caution
+from .caller import Operations
+from .sheet_given import Sheet, sheet_json
+from .to_json import DateInput, given
 
-__all__ = ["Sheet", "angle_members"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """The angles between the norths as the margin of a map sheet prints them, east positive. [degree]
-
-    ``year`` is the one that the angle is printed for, 1 January 2015 being 2015.0, and ``annual_change_deg`` what the
-    sheet says it changes by in a year, eastward positive.
-    """
-
-    grid_magnetic_angle_deg: float | None = None
-    declination_deg: float | None = None
-    convergence_deg: float | None = None
-    year: float | None = None
-    annual_change_deg: float | None = None
+__all__ = ["SheetChecked", "SheetOperations"]
 
 
-def angle_members(
-    position: PositionInput | None,
-    date: DateInput | None,
-    height_m: float | None,
-    declination_deg: float | None,
-    convergence_deg: float | None,
-    grid_magnetic_angle_deg: float | None,
-    sheet: Sheet | None,
-) -> dict[str, Any]:
-    """The members of a request that say where its angles come from."""
-    return given(
-        position=None if position is None else position_json(position, "position"),
-        date=date,
-        height_m=height_m,
-        declination_deg=declination_deg,
-        convergence_deg=convergence_deg,
-        grid_magnetic_angle_deg=grid_magnetic_angle_deg,
-        sheet=None if sheet is None else given(**dataclasses.asdict(sheet)),
-    )
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that cannot be right, or is right no more; ``member`` is what of the sheet it is about."""
+
+    code: str
+    message: str
+    member: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceOnSheet:
+    """A place on WGS 84. [degree]"""
+
+    lat_deg: float
+    lon_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class CornerOfSheet:
+    """A corner of the neatline, on WGS 84 and on the sheet's own datum. [degree]"""
+
+    name: str
+    lat_deg: float
+    lon_deg: float
+    datum_lat_deg: float
+    datum_lon_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of the neatline: on the ellipsoid, by grid coordinates, and on the printed sheet."""
+
+    name: str
+    ground_m: float
+    grid_m: float | None
+    paper_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ConvergenceOver:
+    """Convergence of the grid over the sheet, east positive. [degree]"""
+
+    corners_deg: tuple[float, ...]
+    middle_deg: float
+    least_deg: float | None
+    greatest_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class AngleToday:
+    """The angles at the sheet's middle on the date, by the model; ``grid_magnetic_angle_deg`` is what to use. [degree]"""
+
+    declination_deg: float
+    declination_sd_deg: float
+    grid_magnetic_angle_deg: float
+    annual_change_deg: float
+    least_deg: float
+    greatest_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedAngle:
+    """The printed angle against the model; differences are the printed or carried less the modelled. [degree]"""
+
+    member: str
+    printed_deg: float
+    year: float | None
+    model_deg: float | None
+    difference_deg: float | None
+    allowance_deg: float | None
+    today_deg: float | None
+    stale_deg: float | None
+    carried_deg: float | None
+    carried_difference_deg: float | None
+    carried_allowance_deg: float | None
+    off_line_m_per_km: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetChecked:
+    """What a sheet comes to; ``None`` and empty for what its edges, its scale or the date do not tell."""
+
+    name: str | None
+    number: str | None
+    datum: str
+    datum_epsg: int
+    findings: tuple[Finding, ...]
+    corners: tuple[CornerOfSheet, ...]
+    middle: PlaceOnSheet | None
+    sides: tuple[Side, ...]
+    diagonals_m: tuple[float, ...]
+    area_km2: float | None
+    contour_interval_m: float | None
+    zones: tuple[int, ...]
+    squares: tuple[str, ...]
+    convergence: ConvergenceOver | None
+    today: AngleToday | None
+    printed: PrintedAngle | None
+    date: datetime.date | None
+    cautions: tuple[Caution, ...]
+    working: tuple[str, ...] | None = None
+    raw_json: str = field(default="", repr=False, compare=False)
+
+
+class SheetOperations(Operations):
+    """``client.sheets``"""
+
+    def check(
+        self,
+        sheet: Sheet | Mapping[str, Any],
+        date: DateInput | None = None,
+        *,
+        allow_ballpark: bool | None = None,
+        working: bool | None = None,
+    ) -> SheetChecked:
+        """Whether a sheet makes sense; with a ``date``, also what its grid-magnetic angle is then.
+
+        What is wrong with it is under ``findings`` and is no error. Raises `NoAnswerError`: ``inconsistent_sheet``,
+        ``unknown_datum``, ``unknown_grid``, ``date_outside_model``, or any that `PositionOperations.read` has for a corner.
+        """
+        members = given(sheet=sheet_json(sheet), date=date, allow_ballpark=allow_ballpark, working=working)
+        return self._ask(SheetChecked, "sheets", members)

@@ -9,7 +9,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from .errors import ArgumentError
-from .places import LatLon, Position, PositionInput, ReadPlace, Ups, UpsCoordinates, Utm, UtmCoordinates
+from .places import (
+    LatLon,
+    Position,
+    PositionInput,
+    Projected,
+    ReadPlace,
+    Ups,
+    UpsCoordinates,
+    Utm,
+    UtmCoordinates,
+)
 
 __all__ = ["DateInput", "encode", "given", "position_json"]
 
@@ -30,19 +40,19 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
         case Mapping():
             return dict(position)
         case Position() | ReadPlace():
-            return {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg}
-        case LatLon():
+            return {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg, "datum": "WGS84"}
+        case LatLon() | Projected():
             return given(**dataclasses.asdict(position))
         case Utm():
             return given(grid="utm", **dataclasses.asdict(position))
         case Ups():
             return given(grid="ups", **dataclasses.asdict(position))
         case UtmCoordinates():
-            return {"grid": "utm", "zone": position.zone, **_grid_json(position)}
+            return {"grid": "utm", "zone": position.zone, **_grid_json(position), "datum": "WGS84"}
         case UpsCoordinates():
-            return {"grid": "ups", **_grid_json(position)}
+            return {"grid": "ups", **_grid_json(position), "datum": "WGS84"}
     raise ArgumentError(
-        f"{member} is no position but {position!r}; use a text, an object of its members, LatLon, Utm, Ups, or a "
+        f"{member} is no position but {position!r}; use a text, an object of its members, LatLon, Utm, Ups, Projected, or a "
         "position out of an answer"
     )
 

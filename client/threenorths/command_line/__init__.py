@@ -15,6 +15,7 @@ from .map_distances import map_distances
 from .norths import norths
 from .positions import positions
 from .service import service
+from .sheets import sheets
 
 __all__ = ["main"]
 
@@ -38,6 +39,7 @@ def main() -> None:
 
 for command in (
     positions,
+    sheets,
     norths,
     bearings,
     compass_settings,

@@ -11,7 +11,7 @@ from ..answers import AnglesUsed, Azimuth
 from ..bearings import Bearing
 from ..client import Client
 from . import words
-from .options import angle_options, north_option, number_or_text, sheet_from, unit_option
+from .options import angle_options, north_option, number_or_text, place_options, unit_option, with_sheet
 from .running import operation_command
 from .tables import Rows, Tables
 
@@ -70,6 +70,7 @@ def _tables(answer: Bearing) -> Tables:
 @north_option()
 @unit_option()
 @angle_options
+@place_options
 def bearings(client: Client, bearing: float | str, **arguments: Any) -> Bearing:
     """Turn a bearing between the norths and into every notation.
 
@@ -77,4 +78,4 @@ def bearings(client: Client, bearing: float | str, **arguments: Any) -> Bearing:
     come from just one source: --position with --date, the angles themselves, or the --sheet options. East is positive,
     so 4 degrees west is -4.
     """
-    return client.bearings.convert(bearing, **sheet_from(arguments))
+    return client.bearings.convert(bearing, **with_sheet(arguments))

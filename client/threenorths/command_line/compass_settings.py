@@ -10,7 +10,7 @@ from ..client import Client
 from ..compass_settings import CompassSetting, Setting, Turn
 from . import words
 from .bearings import angle_rows
-from .options import angle_options, north_option, number_or_text, sheet_from, unit_option
+from .options import angle_options, north_option, number_or_text, place_options, unit_option, with_sheet
 from .running import operation_command
 from .tables import Rows, Tables
 
@@ -81,6 +81,7 @@ def _what_is_set(setting: Setting, follows: bool) -> str:
 @unit_option()
 @click.option("--click-deg", type=float, help="What one click of the bezel turns; 3 degrees unless said.")
 @angle_options
+@place_options
 def compass_settings(client: Client, bearing: float | str | None, **arguments: Any) -> CompassSetting:
     """Clicks of a bezel, and readings to follow.
 
@@ -88,4 +89,4 @@ def compass_settings(client: Client, bearing: float | str | None, **arguments: A
     angles between the norths come from just one source: --position with --date, the angles themselves, or the --sheet
     options; a magnetic bearing needs none.
     """
-    return client.compass_settings.find(bearing, **sheet_from(arguments))
+    return client.compass_settings.find(bearing, **with_sheet(arguments))

@@ -11,7 +11,15 @@ import click
 from ..client import Client
 from ..sights import Ellipse, Fix, SightFrom, SightTo
 from . import words
-from .options import date_option, north_option, number_or_text, position_text, unit_option
+from .options import (
+    date_option,
+    north_option,
+    number_or_text,
+    place_options,
+    position_text,
+    unit_option,
+    with_sheet,
+)
 from .running import operation_command
 from .tables import Rows, Tables
 
@@ -118,9 +126,10 @@ def _sight_options(place: str) -> Callable[[Decorated], Decorated]:
     ),
 )
 @_sight_options("A known place that a bearing was taken at")
+@place_options
 def intersections(client: Client, sights: tuple[tuple[str, str], ...], **arguments: Any) -> Fix:
     """An unknown place from bearings taken at known places."""
-    return client.intersections.fix(_sights(SightFrom, sights), **arguments)
+    return client.intersections.fix(_sights(SightFrom, sights), **with_sheet(arguments))
 
 
 @operation_command(
@@ -139,6 +148,7 @@ def intersections(client: Client, sights: tuple[tuple[str, str], ...], **argumen
     default=None,
     help="Find an error common to all the readings too; it needs three sights, well spread.",
 )
+@place_options
 def resections(client: Client, sights: tuple[tuple[str, str], ...], **arguments: Any) -> Fix:
     """Your own place from bearings taken to known marks."""
-    return client.resections.fix(_sights(SightTo, sights), **arguments)
+    return client.resections.fix(_sights(SightTo, sights), **with_sheet(arguments))

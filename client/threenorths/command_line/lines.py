@@ -10,7 +10,15 @@ from ..client import Client
 from ..lines import Line
 from ..rays import Ray
 from . import words
-from .options import date_option, north_option, number_or_text, position_argument, unit_option
+from .options import (
+    date_option,
+    north_option,
+    number_or_text,
+    place_options,
+    position_argument,
+    unit_option,
+    with_sheet,
+)
 from .positions import place_rows, read_place_rows
 from .running import operation_command
 from .tables import Rows, Tables
@@ -61,12 +69,13 @@ def _ray_tables(answer: Ray) -> Tables:
 @position_argument("from_", "FROM")
 @position_argument("to")
 @date_option("Date of magnetic directions; without one there are none.")
+@place_options
 def lines(client: Client, from_: str, to: str, **arguments: Any) -> Line:
     """Direction and distance between two places.
 
     Back azimuths are from the north at the far end. Quote positions that have blanks.
     """
-    return client.lines.between(from_, to, **arguments)
+    return client.lines.between(from_, to, **with_sheet(arguments))
 
 
 @operation_command(
@@ -89,6 +98,7 @@ def lines(client: Client, from_: str, to: str, **arguments: Any) -> Line:
 @click.option("--distance-m", type=float, required=True, help="Level distance to go. [metre]")
 @unit_option()
 @date_option("Date of a magnetic bearing, which needs one.")
+@place_options
 def rays(client: Client, from_: str, bearing: float | str, **arguments: Any) -> Ray:
     """The place at the end of a bearing and a distance."""
-    return client.rays.follow(from_, bearing, **arguments)
+    return client.rays.follow(from_, bearing, **with_sheet(arguments))

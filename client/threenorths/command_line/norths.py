@@ -9,7 +9,7 @@ import click
 from ..client import Client
 from ..norths import Norths
 from . import words
-from .options import date_option, position_argument
+from .options import date_option, place_options, position_argument, with_sheet
 from .positions import read_place_rows
 from .running import operation_command
 from .tables import Rows, Tables
@@ -45,9 +45,10 @@ def _tables(answer: Norths) -> Tables:
 @position_argument("position")
 @date_option("Date of the declination.", required=True)
 @click.option("--height-m", type=float, help="Height above the WGS 84 ellipsoid. [metre]")
+@place_options
 def norths(client: Client, position: str, **arguments: Any) -> Norths:
     """The three norths at a place on a date.
 
     "Give or take" is one standard deviation of the model. Iron, rock and power lines nearby can turn a needle further.
     """
-    return client.norths.at(position, **arguments)
+    return client.norths.at(position, **with_sheet(arguments))

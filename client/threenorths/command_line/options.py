@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
-from typing import Any, TypeVar, get_args
+from typing import IO, Any, TypeVar, get_args
 
 import click
 
+from ..angle_sources import AnglesFrom
 from ..answers import North, Unit
-from ..sheets import Sheet
 
 __all__ = [
     "angle_options",
     "date_option",
     "north_option",
     "number_or_text",
+    "place_options",
     "position_argument",
     "position_text",
-    "sheet_from",
+    "sheet_in",
     "unit_option",
+    "with_sheet",
 ]
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
@@ -93,6 +96,11 @@ def angle_options(command: Decorated) -> Decorated:
             "--grid-magnetic-angle-deg", type=float, help="Angle from grid to magnetic north, east positive."
         ),
         click.option(
+            "--angles-from",
+            type=click.Choice(get_args(AnglesFrom)),
+            help="Whose angles to use where there is a position as well as a sheet that prints an angle.",
+        ),
+        click.option(
             "--sheet-grid-magnetic-angle-deg",
             type=float,
             help="The same as a map sheet's margin prints it.",
@@ -117,11 +125,55 @@ def angle_options(command: Decorated) -> Decorated:
     return command
 
 
-def sheet_from(arguments: dict[str, Any]) -> dict[str, Any]:
-    """The arguments with those that begin with ``sheet_`` put together into one ``sheet``, if any was given."""
+def place_options(command: Decorated) -> Decorated:
+    """How the positions of a command are read."""
+    options = [
+        click.option("--datum", help="Datum of the positions, by name or EPSG code, such as ED50."),
+        click.option(
+            "--near",
+            type=position_text,
+            metavar="PLACE",
+            help="A place that the positions are near to: it tells what a reference without its zone or square means.",
+        ),
+        click.option("--reach-m", type=float, help="How far from there a position may be. [metre]"),
+        click.option(
+            "--sheet",
+            type=click.File(encoding="utf-8"),
+            metavar="FILE",
+            help="The map sheet in hand, as the JSON object of a request; - reads it from the standard input.",
+        ),
+        click.option(
+            "--allow-ballpark",
+            is_flag=True,
+            default=None,
+            help="Take a datum over as it stands where no shift from it is known: hundreds of metres wrong perhaps.",
+        ),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def with_sheet(arguments: dict[str, Any]) -> dict[str, Any]:
+    """The arguments with the file of ``sheet`` read, and what begins with ``sheet_`` put into that sheet."""
     printed = {
-        name.removeprefix("sheet_"): value for name, value in arguments.items() if name.startswith("sheet_")
+        name.removeprefix("sheet_"): value
+        for name, value in arguments.items()
+        if name.startswith("sheet_") and value is not None
     }
     others = {name: value for name, value in arguments.items() if not name.startswith("sheet_")}
-    is_given = any(value is not None for value in printed.values())
-    return {**others, "sheet": Sheet(**printed) if is_given else None}
+    sheet = {**sheet_in(others.get("sheet")), **printed}
+    return {**others, "sheet": sheet or None}
+
+
+def sheet_in(file: IO[str] | None) -> dict[str, Any]:
+    """The sheet that a file holds; without a file, nothing."""
+    if file is None:
+        return {}
+    try:
+        sheet = json.load(file)
+    except ValueError as error:
+        raise click.BadParameter(f"the file holds no JSON: {error}", param_hint="--sheet") from None
+    if not isinstance(sheet, dict):
+        raise click.BadParameter("the file holds no JSON object.", param_hint="--sheet")
+    return sheet

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
 __all__ = [
+    "LARGEST_SCALE",
+    "SCALE_PATTERN",
     "Azimuth",
     "Bearing",
     "Choice",
@@ -24,12 +27,16 @@ __all__ = [
     "Member",
     "Number",
     "Rounded",
+    "Scale",
     "Text",
     "WholeNumber",
 ]
 
 #: Longest text of a request that is looked at.
 TEXT_LIMIT = 200
+LARGEST_SCALE = 1_000_000_000.0
+#: A written scale; its number may be grouped in threes, so that "1:2.5" is not taken for 1:25.
+SCALE_PATTERN = re.compile("1 ?[:/] ?([1-9][0-9]{0,2}(?:[ ,.'\u00a0\u202f][0-9]{3}){0,2}|[1-9][0-9]{0,8})")
 
 
 class Complaint(str):
@@ -203,6 +210,24 @@ class Bearing(Member):
         if not 0.0 <= value <= 6400.0:
             raise self.refuse("This direction is out of range.", "out_of_range")
         return float(value)
+
+
+class Scale(Member):
+    """A representative fraction 1:N, as the number N or as written on the sheet."""
+
+    def __init__(self, description: str, **options: Any) -> None:
+        allowed = f"N of the scale 1:N, from 1 to {LARGEST_SCALE:g}, or a text such as '1:50,000'"
+        super().__init__(description, allowed=allowed, **options)
+        self._number = Number(description, minimum=1, maximum=LARGEST_SCALE)
+        self._text = Text(description, allowed=allowed)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
+        if not isinstance(value, str):
+            return float(self._number.deserialize(value))
+        written = SCALE_PATTERN.fullmatch(self._text.deserialize(value))
+        if written is None:
+            raise self.refuse("This is no scale.", "wrong_type")
+        return float(self._number.deserialize(int(re.sub("[^0-9]", "", written[1]))))
 
 
 class List(Member, fields.List[Any]):

@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.intersection import intersect
-from ..navmath.position import place_from_geodetic
+from ..navmath.place import place_from_geodetic
 from .fields import List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
@@ -51,8 +51,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         loaded.sights,
         request["north"],
         decimal_year=year,
-        zone=[place.zone for place in loaded.places],
-        south=[place.south for place in loaded.places],
+        zone=[place.grid_zone for place in loaded.places],
+        south=[place.grid_south for place in loaded.places],
     )
     there = place_from_geodetic(fix.lat_deg, fix.lon_deg)
     magnetic_year = year if request["north"] == "magnetic" else None

@@ -14,14 +14,14 @@ from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
 from ..navmath.geodesic import COINCIDENT_M
 from ..navmath.line import Line, line_between
 from ..navmath.magnetic import check_date
-from ..navmath.position import Place
+from ..navmath.place import Place
 from .fields import Azimuth, Rounded
 from .north_angles import magnetic_cautions
 from .operation import Example, Operation
-from .places import POSITION_ERRORS, place_of
+from .places import POSITION_ERRORS, reader_of
 from .schemas import (
     CautionedAnswerSchema,
-    OperationRequestSchema,
+    PlacesRequestSchema,
     Position,
     ReadPlaceSchema,
     date_member,
@@ -36,7 +36,7 @@ NOTICEABLE_DEG = 0.05
 UNSURE_DEG = 0.5
 
 
-class LineRequestSchema(OperationRequestSchema):
+class LineRequestSchema(PlacesRequestSchema):
     """Two places."""
 
     from_ = Position("Where the line begins. Its grid zone is the line's.", data_key="from", required=True)
@@ -94,15 +94,16 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     if date is not None:
         check_date(date)
     year = None if date is None else decimal_year(date)
-    start, end = place_of(request["from_"], "from"), place_of(request["to"], "to")
+    reader = reader_of(request)
+    start, end = reader.read(request["from_"], "from"), reader.read(request["to"], "to")
     line = line_between(
         start.lat_deg,
         start.lon_deg,
         end.lat_deg,
         end.lon_deg,
         decimal_year=year,
-        zone=start.zone,
-        south=start.south,
+        zone=start.grid_zone,
+        south=start.grid_south,
     )
     if not line.distinct:
         raise CoincidentPointsError(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 from ..navmath.cautions import Caution, caution
@@ -13,11 +12,11 @@ from ..navmath.errors import (
     OutOfRangeError,
 )
 from ..navmath.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, MapDistance, solve_map_distance
-from .fields import Member, Number, Rounded, Text
+from .fields import LARGEST_SCALE, Number, Rounded, Scale
 from .operation import Example, Operation
 from .schemas import CautionedAnswerSchema, OperationRequestSchema
 
-__all__ = ["LARGEST_SCALE", "OPERATION", "SCALE_PATTERN", "Scale"]
+__all__ = ["OPERATION"]
 
 #: Steeper than this a slope is seldom walked straight (common practice, no source).
 STEEP_GRADIENT = 0.6
@@ -26,27 +25,6 @@ STEEP_GRADIENT = 0.6
 LONGEST_M = 20_100_000.0
 #: Shortest length taken, in any unit: below it quotients lose their meaning.
 SHORTEST = 0.0001
-LARGEST_SCALE = 1_000_000_000.0
-#: A written scale; its number may be grouped in threes, so that "1:2.5" is not taken for 1:25.
-SCALE_PATTERN = re.compile("1 ?[:/] ?([1-9][0-9]{0,2}(?:[ ,.'\u00a0\u202f][0-9]{3}){0,2}|[1-9][0-9]{0,8})")
-
-
-class Scale(Member):
-    """A representative fraction 1:N, as the number N or as written on the sheet."""
-
-    def __init__(self, description: str, **options: Any) -> None:
-        allowed = f"N of the scale 1:N, from 1 to {LARGEST_SCALE:g}, or a text such as '1:50,000'"
-        super().__init__(description, allowed=allowed, **options)
-        self._number = Number(description, minimum=1, maximum=LARGEST_SCALE)
-        self._text = Text(description, allowed=allowed)
-
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
-        if not isinstance(value, str):
-            return float(self._number.deserialize(value))
-        written = SCALE_PATTERN.fullmatch(self._text.deserialize(value))
-        if written is None:
-            raise self.refuse("This is no scale.", "wrong_type")
-        return float(self._number.deserialize(int(re.sub("[^0-9]", "", written[1]))))
 
 
 def _ground(unit: str, name: str) -> Number:

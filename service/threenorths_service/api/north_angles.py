@@ -26,8 +26,8 @@ from ..navmath.errors import (
 )
 from ..navmath.magnetic import MODEL_NAME, check_date
 from ..navmath.north import Norths, norths_at, norths_cautions
-from ..navmath.position import Place
-from .places import POSITION_ERRORS, place_of
+from ..navmath.place import Place
+from .places import POSITION_ERRORS, reader_of
 
 __all__ = [
     "ANGLE_ERRORS",
@@ -52,8 +52,12 @@ ANGLE_ERRORS = (
 GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
 #: Declination has turned back on itself within so long at many places: common practice, no source. [year]
 LONGEST_CARRY_YEARS = 60.0
+A_POSITION, A_SHEET = "a position", "a sheet"
 A_DATE = "a date such as 2026-11-25, or today"
-ONE_SOURCE = "just one of: a position with a date; declination, convergence or grid-magnetic angle; a sheet"
+ONE_SOURCE = (
+    "just one of: a position with a date; declination, convergence or grid-magnetic angle; a sheet that prints one; or "
+    "angles_from, which decides between a position and a sheet"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +77,18 @@ def angle_source(request: dict[str, Any]) -> AngleSource:
     named = _sources(request)
     if len(named) > 1:
         raise AnglesConflictError(f"the angles are said by {' and by '.join(named)}", allowed=ONE_SOURCE)
-    if not named:  # the bearing is then known from its own north alone
+    if not named:
+        if request.get("angles_from") == "model":
+            raise AnglesMissingError(
+                "angles_from is 'model', but no position is given", member="position", allowed="a position"
+            )
+        if "sheet" in request:
+            raise _angleless()
+        # the bearing is then known from its own north alone
         return AngleSource(NorthAngles(), "none", None, request.get("date"), [], [])
-    if "position" in request:
+    if named == [A_POSITION]:
         return _from_model(request)
-    if "sheet" in request:
+    if named == [A_SHEET]:
         return _from_sheet(request["sheet"], request.get("date"))
     angles = complete_angles(**{name: request.get(name) for name in GIVEN_ANGLES})
     return AngleSource(angles, "given", None, request.get("date"), [], _working(angles, "as given"))
@@ -137,12 +148,26 @@ def magnetic_cautions(places: Sequence[Place], year: float | None) -> list[Cauti
 
 
 def _sources(request: dict[str, Any]) -> list[str]:
+    """What says the angles: ``angles_from`` decides between a position and a sheet."""
+    wanted = request.get("angles_from")
     present = {
-        "a position": "position" in request,
+        A_POSITION: "position" in request and wanted != "sheet",
         "the angles": any(name in request for name in GIVEN_ANGLES),
-        "a sheet": "sheet" in request,
+        A_SHEET: _prints_angle(request.get("sheet", {})) and wanted != "model",
     }
     return [name for name, here in present.items() if here]
+
+
+def _prints_angle(sheet: dict[str, Any]) -> bool:
+    return any(name in sheet for name in GIVEN_ANGLES)
+
+
+def _angleless() -> AnglesMissingError:
+    return AnglesMissingError(
+        "the sheet prints neither a grid-magnetic angle nor a declination",
+        member="sheet",
+        allowed="grid_magnetic_angle_deg, or declination_deg (with convergence_deg where it is printed)",
+    )
 
 
 def _from_model(request: dict[str, Any]) -> AngleSource:
@@ -154,14 +179,14 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
             allowed=A_DATE,
         )
     check_date(date)
-    place = place_of(request["position"], "position")
+    place = reader_of(request).read(request["position"], "position")
     norths = norths_at(
         place.lat_deg,
         place.lon_deg,
         decimal_year(date),
         request["height_m"],
-        zone=place.zone,
-        south=place.south,
+        zone=place.grid_zone,
+        south=place.grid_south,
     )
     angles = NorthAngles(norths.declination_deg, norths.convergence_deg, norths.grid_magnetic_angle_deg)
     return AngleSource(
@@ -177,11 +202,7 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
 def _from_sheet(sheet: dict[str, Any], date: datetime.date | None) -> AngleSource:
     printed = {name: sheet[name] for name in GIVEN_ANGLES if name in sheet}
     if "declination_deg" not in printed and "grid_magnetic_angle_deg" not in printed:
-        raise AnglesMissingError(
-            "the sheet prints neither a grid-magnetic angle nor a declination",
-            member="sheet",
-            allowed="grid_magnetic_angle_deg, or declination_deg (with convergence_deg where it is printed)",
-        )
+        raise _angleless()
     try:
         complete_angles(**printed)
     except NavigationError as error:

@@ -12,10 +12,10 @@ from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODEL_NAME, c
 from ..navmath.north import norths_at, norths_cautions
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
-from .places import POSITION_ERRORS, place_of
+from .places import POSITION_ERRORS, reader_of
 from .schemas import (
     CautionedAnswerSchema,
-    OperationRequestSchema,
+    PlacesRequestSchema,
     Position,
     ReadPlaceSchema,
     date_member,
@@ -24,7 +24,7 @@ from .schemas import (
 __all__ = ["OPERATION"]
 
 
-class NorthsRequestSchema(OperationRequestSchema):
+class NorthsRequestSchema(PlacesRequestSchema):
     """A place and a date."""
 
     position = Position("The place. Given on a grid, its convergence is that grid zone's.", required=True)
@@ -64,10 +64,12 @@ class NorthsAnswerSchema(CautionedAnswerSchema):
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a norths request."""
     check_date(request["date"])
-    place = place_of(request["position"], "position")
+    place = reader_of(request).read(request["position"], "position")
     year = decimal_year(request["date"])
     height_m = request["height_m"]
-    norths = norths_at(place.lat_deg, place.lon_deg, year, height_m, zone=place.zone, south=place.south)
+    norths = norths_at(
+        place.lat_deg, place.lon_deg, year, height_m, zone=place.grid_zone, south=place.grid_south
+    )
     declination, convergence = float(norths.declination_deg), float(norths.convergence_deg)
     answer = {
         **{name: getattr(norths, name) for name in NORTH_MEMBERS},

@@ -11,13 +11,12 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
 from .. import __version__
-from .fields import UNKNOWN, Bearing, DateText
-from .map_distances import LARGEST_SCALE, SCALE_PATTERN, Scale
+from .fields import LARGEST_SCALE, SCALE_PATTERN, UNKNOWN, Bearing, DateText, Scale
 from .operation import Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE, problem_body
-from .replies import JSON_MEDIA_TYPE
-from .schemas import Position
+from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE
+from .schemas import Grid, OneOf, Position
 
 __all__ = ["description", "description_yaml"]
 
@@ -36,8 +35,9 @@ compass settings, distances at scale, lines and rays, and fixes from sights with
 
 **Conventions.** Every number's name ends in its unit. Directions are degrees clockwise from the named north, in [0, 360).
 East and north are positive. Declination is from true to magnetic north, convergence from true to grid north, and the
-grid-magnetic angle is declination less convergence. Positions are on WGS 84. A grid reference names a square: it is
-written by truncation and read as the square's centre. `null` stands for what cannot be known from the request.
+grid-magnetic angle is declination less convergence. Positions are on WGS84
+unless a datum is named. A grid reference names a square: it is written by truncation and read as the square's centre.
+`null` stands for what cannot be known from the request.
 
 Of a JSON member given twice, the last counts.
 
@@ -66,7 +66,7 @@ def description() -> dict[str, Any]:
     converter = plugin.converter
     assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
     converter.add_attribute_function(_union_property)  # type: ignore[no-untyped-call] # apispec leaves it untyped
-    for schema in Position.FORMS:
+    for schema in (*Position.FORMS, *Grid.FORMS):
         spec.components.schema(_schema_name(schema), schema=schema)
     spec.components.schema("Problem", PROBLEM_SCHEMA)
     for kind in KINDS.values():
@@ -132,6 +132,10 @@ PROBLEM_SCHEMA: dict[str, Any] = {
                     "lat_deg": {"type": "number", "description": "Latitude, north positive. [degree]"},
                     "lon_deg": {"type": "number", "description": "Longitude, east positive. [degree]"},
                     "form": {"type": "string", "description": "Form that it was read in."},
+                    "distance_m": {
+                        "type": "number",
+                        "description": "Distance from `near`, or from the sheet, where it is known; nearest first. [m]",
+                    },
                 },
             },
         },
@@ -140,6 +144,25 @@ PROBLEM_SCHEMA: dict[str, Any] = {
             "description": "Of a fix: the indices, from 0, of the sights that the problem is about.",
             "items": {"type": "integer", "minimum": 0},
         },
+    },
+}
+
+FEATURE_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "description": "A GeoJSON feature (RFC 7946), on WGS84; its properties are the answer.",
+    "required": ["type", "geometry", "properties"],
+    "properties": {
+        "type": {"type": "string", "const": "Feature"},
+        "geometry": {
+            "type": ["object", "null"],
+            "description": "A point, a polygon, or several where the antimeridian cuts it; null where there is none.",
+            "required": ["type", "coordinates"],
+            "properties": {
+                "type": {"type": "string", "enum": ["Point", "Polygon", "MultiPolygon"]},
+                "coordinates": {"type": "array", "description": "Longitude first. [degree]", "items": {}},
+            },
+        },
+        "properties": {"type": "object", "description": "The answer as JSON gives it."},
     },
 }
 
@@ -167,7 +190,10 @@ def _operation(operation: Operation) -> dict[str, Any]:
         "responses": {
             "200": {
                 "description": "The answer.",
-                "content": {JSON_MEDIA_TYPE: {"schema": operation.answer, "examples": answers}},
+                "content": {
+                    JSON_MEDIA_TYPE: {"schema": operation.answer, "examples": answers},
+                    **_feature_content(operation),
+                },
             },
             **{str(KINDS[code].status): f"problem_{code}" for code in ANY_OPERATION_PROBLEMS},
             "422": _problem_response(
@@ -181,6 +207,15 @@ def _operation(operation: Operation) -> dict[str, Any]:
 
 def _example(operation: Operation, example: Any) -> dict[str, Any]:
     return {"summary": example.summary, "value": operation.answer_to(dict(example.request))}
+
+
+def _feature_content(operation: Operation) -> dict[str, Any]:
+    """The answer as GeoJSON, of an operation that has a shape."""
+    if operation.feature is None:
+        return {}
+    example = operation.examples[0]
+    shown = {"summary": example.summary, "value": operation.feature_for(dict(example.request))}
+    return {GEOJSON_MEDIA_TYPE: {"schema": FEATURE_SCHEMA, "examples": {example.name: shown}}}
 
 
 def _problem_response(code: str, text: str) -> dict[str, Any]:
@@ -200,9 +235,13 @@ def _schema_name(schema: Any) -> str:
 
 def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
     """What apispec cannot tell of the fields that take more than one type."""
-    if isinstance(field, Position):
-        objects = [{"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in Position.FORMS]
-        return {"oneOf": [{"type": "string", "minLength": 1, "maxLength": 200}, *objects]}
+    if isinstance(field, OneOf):
+        forms: list[dict[str, Any]] = [
+            {"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in field.FORMS
+        ]
+        if isinstance(field, Position):
+            forms.insert(0, {"type": "string", "minLength": 1, "maxLength": 200})
+        return {"oneOf": forms}
     if isinstance(field, DateText):
         return {"oneOf": [{"type": "string", "format": "date"}, {"type": "string", "const": "today"}]}
     if isinstance(field, Bearing):

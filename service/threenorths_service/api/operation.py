@@ -13,7 +13,7 @@ from marshmallow import EXCLUDE, RAISE, Schema, ValidationError
 from ..navmath.errors import NavigationError
 from .fields import UNKNOWN, Complaint
 from .problems import BadBodyError
-from .replies import JSON_MEDIA_TYPE, reply
+from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE, reply
 
 __all__ = ["AnswerSchema", "Example", "Operation", "RequestSchema", "register_operation"]
 
@@ -75,6 +75,8 @@ class Operation:
     run: Callable[[dict[str, Any]], Any]
     errors: tuple[type[NavigationError], ...]
     examples: tuple[Example, ...]
+    #: From what ``run`` gave and the dumped answer, the GeoJSON feature, where the answer has a shape.
+    feature: Callable[[Any, dict[str, Any]], dict[str, Any]] | None = None
 
     @property
     def path(self) -> str:
@@ -87,22 +89,43 @@ class Operation:
         Raises ``ValidationError`` where the body does not fit the schema and ``NavigationError`` where what fits has
         no answer.
         """
+        return self._run(body)[1]
+
+    def feature_for(self, body: Any) -> dict[str, Any]:
+        """The answer as a GeoJSON feature, of an operation that has one; errors are those of `answer_to`."""
+        assert self.feature is not None  # noqa: S101 - only such operations are asked
+        return self.feature(*self._run(body))
+
+    def _run(self, body: Any) -> tuple[Any, dict[str, Any]]:
+        """What ``run`` gives, and the same dumped."""
         try:
             loaded = self.request.load(body)
         except ValidationError as error:
             error.data = body
             raise
-        answer: dict[str, Any] = self.answer.dump(self.run(loaded))
-        return answer
+        result = self.run(loaded)
+        answer: dict[str, Any] = self.answer.dump(result)
+        return result, answer
 
 
 def register_operation(app: Flask, operation: Operation) -> None:
     """Serve ``operation`` at its path."""
 
     def view() -> Response:
+        if operation.feature is not None and _wants_geojson():
+            return reply(operation.feature_for(_json_body()), media_type=GEOJSON_MEDIA_TYPE)
         return reply(operation.answer_to(_json_body()))
 
     app.add_url_rule(operation.path, endpoint=operation.name, view_func=view, methods=["POST"])
+
+
+def _wants_geojson() -> bool:
+    """Whether the caller would rather have GeoJSON than JSON."""
+    accept = request.environ.get("HTTP_ACCEPT", "")
+    if GEOJSON_MEDIA_TYPE not in accept:
+        return False
+    best = request.accept_mimetypes.best_match((JSON_MEDIA_TYPE, GEOJSON_MEDIA_TYPE))
+    return best == GEOJSON_MEDIA_TYPE
 
 
 def _json_body() -> Any:

@@ -12,6 +12,7 @@ from . import (
     positions,
     rays,
     resections,
+    sheets,
 )
 from .operation import Operation
 
@@ -19,6 +20,7 @@ __all__ = ["OPERATIONS"]
 
 OPERATIONS: tuple[Operation, ...] = (
     positions.OPERATION,
+    sheets.OPERATION,
     norths.OPERATION,
     bearings.OPERATION,
     compass_settings.OPERATION,

@@ -8,6 +8,9 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from .. import __version__
 from ..navmath.cautions import CAUTIONS
+from ..navmath.datum_names import DatumRow, datum_row
+from ..navmath.datum_table import all_operations
+from ..navmath.written_forms import WRITTEN_FORMS
 from .openapi import description, description_yaml
 from .operations import OPERATIONS
 from .problems import KINDS
@@ -105,6 +108,23 @@ def caution(code: str) -> BaseResponse:
     if code not in CAUTIONS:
         abort(404)
     return redirect(f"/cautions/#{code}")
+
+
+@pages.get("/forms", strict_slashes=False)
+def forms() -> str:
+    """Every form that a position is read in."""
+    return render_template("forms.html", forms=WRITTEN_FORMS)
+
+
+@pages.get("/datums", strict_slashes=False)
+def datums() -> str:
+    """Every datum and the operations that lead from it to WGS 84."""
+    datums = sorted(((datum_row(code), ops) for code, ops in all_operations().items()), key=_datum_name)
+    return render_template("datums.html", datums=datums)
+
+
+def _datum_name(datum: tuple[DatumRow, object]) -> str:
+    return datum[0].name.casefold()
 
 
 @pages.get("/livez")

@@ -1,41 +1,198 @@
-"""Reading a request's position into a place."""
+"""Reading a request's positions into places, on the datum and the sheet that the request names."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
+from ..navmath.cautions import Caution, caution
+from ..navmath.datum import WGS84, Datum, find_datum
 from ..navmath.errors import (
     AmbiguousPositionError,
+    BallparkShiftError,
+    InconsistentSheetError,
     NavigationError,
+    NothingInReachError,
     OutOfRangeError,
+    OutsideDatumAreaError,
     OutsideGridError,
     SquareNotInZoneError,
+    UnknownDatumError,
+    UnknownGridError,
     UnreadablePositionError,
 )
-from ..navmath.position import Place, place_from_geodetic, place_from_text, place_from_ups, place_from_utm
+from ..navmath.expected import DEFAULT_REACH_M, Expected
+from ..navmath.frame import WGS84_FRAME, Frame
+from ..navmath.grid import within_reach
+from ..navmath.place import (
+    Place,
+    place_from_geodetic,
+    place_from_projected,
+    place_from_text,
+    place_from_ups,
+    place_from_utm,
+)
+from ..navmath.sheet import Sheet
+from .sheet_given import usable_sheet_of
 
-__all__ = ["POSITION_ERRORS", "place_of"]
+__all__ = ["POSITION_ERRORS", "PlaceReader", "near_distance_m", "reader_of", "sheet_distance_m"]
 
 #: Errors of reading a position, for every operation that takes one.
 POSITION_ERRORS = (
     AmbiguousPositionError,
+    BallparkShiftError,
+    InconsistentSheetError,
+    NothingInReachError,
     OutOfRangeError,
+    OutsideDatumAreaError,
     OutsideGridError,
     SquareNotInZoneError,
+    UnknownDatumError,
+    UnknownGridError,
     UnreadablePositionError,
 )
 
 
-def place_of(position: str | dict[str, Any], member: str, take: str = "centre") -> Place:
-    """The place that a loaded `schemas.Position` names; errors name their place under ``member``."""
-    try:
+@dataclass(frozen=True, slots=True)
+class PlaceReader:
+    """What the positions of one request are read by: a datum, a sheet, and where they are expected."""
+
+    frame: Frame = WGS84_FRAME
+    sheet: Sheet | None = None
+    expected: Expected | None = None
+    #: Whether the datum is the sheet's and was not named for the positions themselves.
+    on_sheet_datum: bool = False
+
+    def read(self, position: str | dict[str, Any], member: str, take: str = "centre") -> Place:
+        """The place that a loaded `schemas.Position` names; errors name their place under ``member``."""
+        try:
+            place = self._place(position, take)
+        except NavigationError as error:
+            raise error.within(member) from None
+        if self.sheet is not None:
+            place = self._on_sheet(place, isinstance(position, dict) and "datum" in position)
+        return place if self.expected is None else place.cautioned(*_misses(place, self.expected))
+
+    def fits(self, place: Place) -> bool:
+        """Whether the place is where it was expected."""
+        return self.expected is None or not _misses(place, self.expected)
+
+    def frame_of(self, position: dict[str, Any]) -> Frame:
+        """What an object is read on: the datum that it names, or that of the request."""
+        if "datum" not in position:
+            return self.frame
+        return Frame(find_datum_in("datum", position["datum"]), self.frame.allow_ballpark)
+
+    def _place(self, position: str | dict[str, Any], take: str) -> Place:
         if isinstance(position, str):
-            return place_from_text(position, take)
+            return place_from_text(position, take, self.frame, self.expected)
+        if "epsg" in position:
+            where = (position["epsg"], position["easting_m"], position["northing_m"])
+            return place_from_projected(*where, allow_ballpark=self.frame.allow_ballpark)
+        frame = self.frame_of(position)
         if "lat_deg" in position:
-            return place_from_geodetic(position["lat_deg"], position["lon_deg"])
+            return place_from_geodetic(position["lat_deg"], position["lon_deg"], frame)
         south = position["hemisphere"] == "south"
         if position.get("grid") == "ups":
-            return place_from_ups(south, position["easting_m"], position["northing_m"])
-        return place_from_utm(position["zone"], south, position["easting_m"], position["northing_m"])
+            return place_from_ups(south, position["easting_m"], position["northing_m"], frame)
+        return place_from_utm(position["zone"], south, position["easting_m"], position["northing_m"], frame)
+
+    def _on_sheet(self, place: Place, datum_named: bool) -> Place:
+        """The place worked on the sheet's grid, with what is to be said of that."""
+        sheet = self.sheet
+        assert sheet is not None  # noqa: S101 - the caller looked
+        if self.on_sheet_datum and not datum_named and place.form == "latitude_longitude":
+            place = place.cautioned(*_sheet_datum_taken(place))
+        if sheet.grid_zone is None:
+            return place
+        if within_reach(place.lat_deg, place.lon_deg, sheet.grid_zone, sheet.grid_south):
+            return place.on_grid(sheet.grid_zone, sheet.grid_south)
+        message = (
+            "The place is beyond the reach of the sheet's grid: grid north is that of its own grid zone."
+        )
+        return place.cautioned(caution("grid_not_reached", message))
+
+
+#: What reads the positions of a request that says nothing of it.
+PLAIN_READER = PlaceReader()
+_MEMBERS = ("datum", "near", "sheet")
+
+
+def reader_of(request: dict[str, Any]) -> PlaceReader:
+    """What the positions of a loaded request are read by; errors name the member that is wrong."""
+    allow_ballpark = request["allow_ballpark"]
+    if not allow_ballpark and not any(name in request for name in _MEMBERS):
+        return PLAIN_READER
+    sheet = usable_sheet_of(request["sheet"], allow_ballpark) if "sheet" in request else None
+    on_sheet_datum = "datum" not in request and sheet is not None
+    datum = sheet.datum if on_sheet_datum and sheet is not None else WGS84
+    if "datum" in request:
+        datum = find_datum_in("datum", request["datum"])
+    frame = Frame(datum, allow_ballpark)
+    near = None
+    if "near" in request:
+        near = PlaceReader(frame, sheet).read(request["near"], "near")
+    expected = _expected(near, request.get("reach_m", DEFAULT_REACH_M), sheet)
+    return PlaceReader(frame, sheet, expected, on_sheet_datum)
+
+
+def find_datum_in(member: str, name: str) -> Datum:
+    """The datum of a name; an error names ``member``."""
+    try:
+        return find_datum(name)
     except NavigationError as error:
-        raise error.within(member) from None
+        error.member = member
+        raise
+
+
+def _expected(near: Place | None, reach_m: float, sheet: Sheet | None) -> Expected | None:
+    if near is None and (sheet is None or not (sheet.has_edges or sheet.squares)):
+        return None
+    if near is None:
+        return Expected(None, None, reach_m, sheet)
+    return Expected(near.lat_deg, near.lon_deg, reach_m, sheet)
+
+
+def _misses(place: Place, expected: Expected) -> list[Caution]:
+    """What is to be said of a place that is not where it was expected."""
+    cautions = []
+    near_m, outside_m = near_distance_m(place, expected), sheet_distance_m(place, expected)
+    if near_m is not None and near_m > expected.reach_m + half_square_m(place):
+        message = (
+            f"The place is {near_m / 1000:,.1f} km from the position given as `near`, beyond the reach of "
+        )
+        message += f"{expected.reach_m / 1000:,.1f} km: a slip is likely; `/v1/positions` lists which."
+        cautions.append(caution("far_from_near", message))
+    if outside_m is not None and outside_m > half_square_m(place):
+        message = f"The place is {outside_m:,.0f} m outside the edges of the sheet: a slip is likely; `/v1/positions` lists "
+        cautions.append(caution("outside_sheet", f"{message}which."))
+    return cautions
+
+
+def near_distance_m(place: Place, expected: Expected | None) -> float | None:
+    """How far the place is from the position given as near; ``None`` without one. [metre]"""
+    if expected is None or expected.near is None:
+        return None
+    return float(expected.distance_m(place.lat_deg, place.lon_deg))
+
+
+def sheet_distance_m(place: Place, expected: Expected | None) -> float | None:
+    """How far outside the sheet's edges the place is, 0 inside; ``None`` of a sheet without edges. [metre]"""
+    if expected is None or expected.edged_sheet is None:
+        return None
+    return float(expected.edged_sheet.outside_m(place.lat_deg, place.lon_deg))
+
+
+def half_square_m(place: Place) -> float:
+    """How far a place may be from the centre of the square that it was given by. [metre]"""
+    return 0.0 if place.square is None else place.square.size_m / 2.0**0.5
+
+
+def _sheet_datum_taken(place: Place) -> list[Caution]:
+    if place.shift is None:
+        return []
+    message = (
+        f"The latitude and longitude was taken on the sheet's own datum, {place.datum.name}. One from a satellite "
+        "receiver is on WGS84: then name that datum."
+    )
+    return [caution("sheet_datum_taken", message)]

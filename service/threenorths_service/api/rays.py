@@ -13,15 +13,16 @@ from ..navmath.errors import (
     DateOutsideModelError,
     OutsideGridError,
 )
-from ..navmath.position import Place, describe, place_from_geodetic
+from ..navmath.place import Place, place_from_geodetic
+from ..navmath.position import describe
 from ..navmath.ray import ray_from
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .places import POSITION_ERRORS, place_of
+from .places import POSITION_ERRORS, reader_of
 from .schemas import (
     CautionedAnswerSchema,
-    OperationRequestSchema,
+    PlacesRequestSchema,
     Position,
     PositionAnswerSchema,
     ReadPlaceSchema,
@@ -38,7 +39,7 @@ LONGEST_M = 10_000_000
 COARSE_M = 100.0
 
 
-class RayRequestSchema(OperationRequestSchema):
+class RayRequestSchema(PlacesRequestSchema):
     """A place, a bearing from it, and a distance along it."""
 
     from_ = Position("Where the ray begins.", data_key="from", required=True)
@@ -68,7 +69,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a ray request."""
     year = date_for_magnetic(request)
     azimuth_deg = bearing_in_degrees(request["bearing"], request["unit"], "bearing")
-    start = place_of(request["from_"], "from")
+    start = reader_of(request).read(request["from_"], "from")
     ray = ray_from(
         start.lat_deg,
         start.lon_deg,
@@ -76,14 +77,12 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         request["north"],
         request["distance_m"],
         decimal_year=year,
-        zone=start.zone,
-        south=start.south,
+        zone=start.grid_zone,
+        south=start.grid_south,
     )
     if not ray.grid_reached:
         raise OutsideGridError(
-            f"the grid of zone {start.zone} does not reach the end of the ray; follow a true bearing instead"
-            if start.zone
-            else "the polar grid does not reach the end of the ray; follow a true bearing instead",
+            f"the grid of the beginning ({start.grid_name}) does not reach the end of the ray; follow a true bearing instead",
             member="distance_m",
             value=request["distance_m"],
             allowed="a distance within the reach of the grid",

@@ -9,9 +9,10 @@ from typing import Any
 import orjson
 from flask import Response, request
 
-__all__ = ["JSON_MEDIA_TYPE", "PAGE_POLICY", "reply", "request_id"]
+__all__ = ["GEOJSON_MEDIA_TYPE", "JSON_MEDIA_TYPE", "PAGE_POLICY", "reply", "request_id"]
 
 JSON_MEDIA_TYPE = "application/json"
+GEOJSON_MEDIA_TYPE = "application/geo+json"
 
 PAGE_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "

@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.errors import CompassErrorUnsolvableError, DangerCircleError
-from ..navmath.position import place_from_geodetic
+from ..navmath.place import place_from_geodetic
 from ..navmath.resection import resect
 from .fields import Flag, List
 from .north_angles import date_for_magnetic, magnetic_cautions
@@ -53,7 +53,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     year = date_for_magnetic(request)
     loaded = sights_of(request, "to")
     # Marks given on one grid are on one sheet, and so is the observer; otherwise the observer's own zone is found.
-    grids = {(place.zone, place.south) if place.given_on_grid else None for place in loaded.places}
+    grids = {(place.grid_zone, place.grid_south) if place.grid_named else None for place in loaded.places}
     zone, south = (grids.pop() if len(grids) == 1 else None) or (None, None)
     fix = resect(
         loaded.sights,

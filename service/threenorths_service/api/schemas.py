@@ -2,40 +2,49 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields
 
 from ..navmath.angle import CIRCLE_DIVISIONS
 from ..navmath.bearing import NORTHS
 from ..navmath.cautions import CAUTIONS
+from ..navmath.datum import WGS84
+from ..navmath.expected import DEFAULT_REACH_M
 from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
-from .fields import Azimuth, Choice, DateText, Flag, Member, Number, Rounded, Text, WholeNumber
+from .fields import Azimuth, Choice, DateText, Flag, List, Member, Number, Rounded, Scale, Text, WholeNumber
 from .operation import AnswerSchema, RequestSchema
 
 __all__ = [
     "AnglesRequestSchema",
     "CautionedAnswerSchema",
+    "Grid",
     "GridAngleAnswerSchema",
+    "OneOf",
     "OperationRequestSchema",
+    "PlacesRequestSchema",
     "Position",
     "PositionAnswerSchema",
     "ReadPlaceSchema",
+    "SheetRequestSchema",
     "date_member",
     "north_member",
     "unit_member",
 ]
 
 HEMISPHERES = ("north", "south")
-DATUMS = ("WGS84",)
 
 #: A micrometre: a point of a square at the edge of its grid zone must not be rounded over that edge. [decimal places]
 POSITION_PLACES = 11
 
 
-def datum_member() -> Choice:
-    """The datum of a position given as an object."""
-    return Choice("The datum that the position is on.", DATUMS, load_default="WGS84")
+def datum_member(description: str) -> Text:
+    """A datum by its name or code."""
+    return Text(
+        f"{description} The usual name or the EPSG code of its geographic coordinate reference system, such as `ED50`, "
+        "`NAD27`, `EPSG:4230`.",
+        allowed="the name or the EPSG code of a datum",
+    )
 
 
 def hemisphere_member() -> Choice:
@@ -43,12 +52,22 @@ def hemisphere_member() -> Choice:
     return Choice("Hemisphere whose northings or polar grid is used.", HEMISPHERES, required=True)
 
 
+def epsg_member(**options: Any) -> WholeNumber:
+    """The code of a projected coordinate reference system."""
+    return WholeNumber(
+        "EPSG code of the projected coordinate reference system, such as 27700 for the British National Grid.",
+        minimum=1024,
+        maximum=32767,
+        **options,
+    )
+
+
 class GeodeticPositionSchema(RequestSchema):
     """A geodetic position in decimal degrees."""
 
     lat_deg = Number("Geodetic latitude, north positive. [degree]", minimum=-90, maximum=90, required=True)
     lon_deg = Number("Longitude, east positive. [degree]", minimum=-180, below=360, required=True)
-    datum = datum_member()
+    datum = datum_member("Datum of these coordinates. Left out: the request's, or its sheet's, or WGS84.")
 
 
 class UtmPositionSchema(RequestSchema):
@@ -61,7 +80,7 @@ class UtmPositionSchema(RequestSchema):
         "Easting, 500,000 at the central meridian. [m]", minimum=0, maximum=1_000_000, required=True
     )
     northing_m = Number("Northing. [m]", minimum=0, maximum=10_000_000, required=True)
-    datum = datum_member()
+    datum = datum_member("Datum of these coordinates. Left out: the request's, or its sheet's, or WGS84.")
 
 
 class UpsPositionSchema(RequestSchema):
@@ -71,16 +90,37 @@ class UpsPositionSchema(RequestSchema):
     hemisphere = hemisphere_member()
     easting_m = Number("Easting, 2,000,000 at the pole. [m]", minimum=0, maximum=4_000_000, required=True)
     northing_m = Number("Northing, 2,000,000 at the pole. [m]", minimum=0, maximum=4_000_000, required=True)
-    datum = datum_member()
+    datum = datum_member("Datum of these coordinates. Left out: the request's, or its sheet's, or WGS84.")
 
 
-class Position(Member):
-    """A position wherever one is taken: a text in any written form, or one of three objects.
+class ProjectedPositionSchema(RequestSchema):
+    """A position on a national grid: a projected coordinate reference system of the EPSG dataset, with its own datum."""
 
-    Only the shape is checked here; `places.place_of` reads it.
-    """
+    epsg = epsg_member(required=True)
+    easting_m = Number(
+        "Easting, in metres even where the grid is in feet. [m]", minimum=-1e8, maximum=1e8, required=True
+    )
+    northing_m = Number("Northing, likewise. [m]", minimum=-1e8, maximum=1e8, required=True)
 
-    FORMS = (GeodeticPositionSchema(), UtmPositionSchema(), UpsPositionSchema())
+
+class OneOf(Member):
+    """An object of one of several schemas, chosen by the members it has; only the shape is checked."""
+
+    FORMS: ClassVar[tuple[RequestSchema, ...]] = ()
+
+    def load_form(self, schema: RequestSchema, value: dict[str, Any]) -> dict[str, Any]:
+        """The object as ``schema`` loads it, whose complaints keep their pointers."""
+        try:
+            loaded: dict[str, Any] = schema.load(value)
+        except ValidationError as error:
+            raise ValidationError(error.messages) from None
+        return loaded
+
+
+class Position(OneOf):
+    """A position wherever one is taken: a text in any written form, or one of four objects; `places.place_of` reads it."""
+
+    FORMS = (GeodeticPositionSchema(), UtmPositionSchema(), UpsPositionSchema(), ProjectedPositionSchema())
 
     def __init__(self, description: str, **options: Any) -> None:
         allowed = "a written position, or an object with lat_deg and lon_deg, or with zone, hemisphere, easting_m, northing_m"
@@ -93,16 +133,50 @@ class Position(Member):
             return text
         if not isinstance(value, dict):
             raise self.refuse("This is no position.", "wrong_type")
-        geodetic, utm, ups = self.FORMS
+        geodetic, utm, ups, projected = self.FORMS
         if "lat_deg" in value or "lon_deg" in value:
-            schema: RequestSchema = geodetic
-        else:
-            schema = ups if value.get("grid") == "ups" else utm
-        try:
-            loaded: dict[str, Any] = schema.load(value)
-        except ValidationError as error:
-            raise ValidationError(error.messages) from None
-        return loaded
+            return self.load_form(geodetic, value)
+        if "epsg" in value:
+            return self.load_form(projected, value)
+        return self.load_form(ups if value.get("grid") == "ups" else utm, value)
+
+
+class UtmGridSchema(RequestSchema):
+    """A grid of the Universal Transverse Mercator system."""
+
+    grid = Choice("The grid; may be left out for UTM.", ("utm",))
+    zone = WholeNumber("UTM zone number.", minimum=1, maximum=60, required=True)
+    hemisphere = hemisphere_member()
+
+
+class UpsGridSchema(RequestSchema):
+    """A grid of the Universal Polar Stereographic system."""
+
+    grid = Choice("The grid: it must be named for UPS.", ("ups",), required=True)
+    hemisphere = hemisphere_member()
+
+
+class ProjectedGridSchema(RequestSchema):
+    """A national grid."""
+
+    epsg = epsg_member(required=True)
+
+
+class Grid(OneOf):
+    """The grid that is printed on a sheet."""
+
+    FORMS = (UtmGridSchema(), UpsGridSchema(), ProjectedGridSchema())
+
+    def __init__(self, description: str, **options: Any) -> None:
+        super().__init__(description, allowed="an object with zone and hemisphere, or with epsg", **options)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> dict[str, Any]:
+        if not isinstance(value, dict):
+            raise self.refuse("This is no grid.", "wrong_type")
+        utm, ups, projected = self.FORMS
+        if "epsg" in value:
+            return self.load_form(projected, value)
+        return self.load_form(ups if value.get("grid") == "ups" else utm, value)
 
 
 def unit_member() -> Choice:
@@ -135,9 +209,37 @@ class OperationRequestSchema(RequestSchema):
     )
 
 
-class SheetRequestSchema(RequestSchema):
-    """What the margin of a map sheet says of the angles between the norths."""
+class SheetCornersSchema(RequestSchema):
+    """The corners of the neatline, the line around the map itself, on the sheet's own datum."""
 
+    south_west = Position("The south-west corner.", required=True)
+    south_east = Position("The south-east corner. Left out: it follows from the two others.")
+    north_east = Position("The north-east corner.", required=True)
+    north_west = Position("The north-west corner. Left out: it follows likewise.")
+
+
+class SheetRequestSchema(RequestSchema):
+    """A map sheet as its margin describes it. What is not printed or not needed is left out."""
+
+    name = Text("Name of the sheet.")
+    number = Text("Number of the sheet in its series.")
+    scale = Scale("Scale of the map 1:N, as the number N or as text such as `1:50,000`.")
+    datum = datum_member("Datum of the sheet. Left out: WGS84.")
+    grid = Grid("The grid that the sheet prints. Grid north is then that grid's.")
+    corners = fields.Nested(
+        SheetCornersSchema,
+        metadata={
+            "description": "Corners of the neatline, all by latitude and longitude or all on the grid. South-west and "
+            "north-east are enough: the sheet is then bounded by meridians and parallels, or by grid lines."
+        },
+    )
+    squares = List(
+        Text("Two letters."),
+        "Letters of the 100 km squares that the sheet prints; they can stand in for corners.",
+        minimum=1,
+        maximum=100,
+    )
+    contour_interval_m = Number("Contour interval. [m]", above=0, maximum=1000)
     grid_magnetic_angle_deg = Number(
         "Printed grid-magnetic angle, from grid to magnetic north, east positive. [degree]",
         minimum=-180,
@@ -157,7 +259,34 @@ class SheetRequestSchema(RequestSchema):
     )
 
 
-class AnglesRequestSchema(OperationRequestSchema):
+class PlacesRequestSchema(OperationRequestSchema):
+    """How the positions of a request are read."""
+
+    datum = datum_member("Datum of every position that names none. Left out: the sheet's, or WGS84.")
+    near = Position(
+        "A place that the positions must be near to: it tells what a reference without its grid zone or square means, and "
+        "shows a slip. It is read on the same datum."
+    )
+    reach_m = Number(
+        f"How far from `near` a position may be; without `near` it has no effect. Left out: {DEFAULT_REACH_M:g}. [m]",
+        minimum=100,
+        maximum=1_000_000,
+    )
+    sheet = fields.Nested(
+        SheetRequestSchema,
+        metadata={
+            "description": "The map sheet in hand: the datum and the grid that positions are read on, its edges, and the "
+            "angles that its margin prints."
+        },
+    )
+    allow_ballpark = Flag(
+        "Whether a datum from which no shift to WGS84 is known is taken over as it stands, which can put a place hundreds of "
+        "metres off.",
+        load_default=False,
+    )
+
+
+class AnglesRequestSchema(PlacesRequestSchema):
     """Where the angles between the norths come from: a place and a date, or the angles, or a sheet."""
 
     position = Position("Place whose convergence and modelled declination are used; needs `date`.")
@@ -181,8 +310,10 @@ class AnglesRequestSchema(OperationRequestSchema):
     grid_magnetic_angle_deg = Number(
         "Grid-magnetic angle, from grid to magnetic north, east positive. [degree]", minimum=-180, maximum=180
     )
-    sheet = fields.Nested(
-        SheetRequestSchema, metadata={"description": "The angles as the margin of a map sheet prints them."}
+    angles_from = Choice(
+        "Which angles are used where there is a position as well as a sheet that prints an angle: those of the model and the "
+        "grid at the position, or those that the sheet prints.",
+        ("model", "sheet"),
     )
 
 
@@ -284,7 +415,7 @@ class PositionAnswerSchema(AnswerSchema):
     lat_deg = Rounded("Geodetic latitude, north positive. [degree]", POSITION_PLACES, required=True)
     lon_deg = Rounded("Longitude, east positive, in [-180, 180). [degree]", POSITION_PLACES, required=True)
     datum = fields.String(
-        required=True, metadata={"description": "Datum of all the forms.", "enum": list(DATUMS)}
+        required=True, metadata={"description": "Datum of all these forms.", "enum": [WGS84.name]}
     )
     mgrs = fields.String(
         required=True, metadata={"description": "Grid reference (MGRS, as USNG writes it unspaced)."}
@@ -337,6 +468,16 @@ class ReadPlaceSchema(AnswerSchema):
         4,
         required=True,
         allow_none=True,
+    )
+    datum = fields.Function(
+        lambda place: place.datum.name,
+        required=True,
+        metadata={"description": "Datum that the place was given on.", "type": "string"},
+    )
+    accuracy_m = Rounded(
+        "How far the shift from that datum to WGS84 may have put the place off; 0 where there was none. [m]",
+        1,
+        required=True,
     )
 
 

@@ -21,15 +21,16 @@ from ..navmath.errors import (
     TooFewSightsError,
 )
 from ..navmath.fix import Fix
-from ..navmath.position import Place, describe, digits_for, place_from_geodetic
+from ..navmath.place import Place, digits_for, place_from_geodetic
+from ..navmath.position import describe
 from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import AnswerSchema, RequestSchema
-from .places import POSITION_ERRORS, place_of
+from .places import POSITION_ERRORS, reader_of
 from .schemas import (
     CautionedAnswerSchema,
-    OperationRequestSchema,
+    PlacesRequestSchema,
     PositionAnswerSchema,
     date_member,
     north_member,
@@ -75,7 +76,7 @@ class SightRequestSchema(RequestSchema):
     )
 
 
-class FixRequestSchema(OperationRequestSchema):
+class FixRequestSchema(PlacesRequestSchema):
     """What the sights have in common."""
 
     unit = unit_member()
@@ -197,9 +198,10 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
     sights: list[Sight] = []
     places: list[Place] = []
     cautions: list[Caution] = []
+    reader = reader_of(request)
     for index, sight in enumerate(request["sights"]):
         where = f"sights/{index}"
-        place = place_of(sight["place"], f"{where}/{place_member}")
+        place = reader.read(sight["place"], f"{where}/{place_member}")
         cautions.extend(place.cautions)
         places.append(place)
         sights.append(

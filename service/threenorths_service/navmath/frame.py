@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from .datum import WGS84, Datum, DatumShift
 from .datum_shift import shifted_to_wgs84
+from .errors import OutsideGridError
 from .grid import from_grid
+from .projected_grid import FIRST_EPSG_CODE, projected_grid
 
 __all__ = ["WGS84_FRAME", "Frame"]
 
@@ -33,9 +35,31 @@ class Frame:
     def from_grid(
         self, zone: int, south: bool, easting_m: float, northing_m: float
     ) -> tuple[float, float, DatumShift | None]:
-        """One place of the datum's UTM zone, or of UPS where ``zone`` is 0, on WGS 84; errors are those of `on_wgs84`."""
-        lat_deg, lon_deg = from_grid(zone, south, easting_m, northing_m, ellipsoid=self.datum.ellipsoid)
-        return self.on_wgs84(float(lat_deg), float(lon_deg))
+        """One place of a grid on WGS 84, and how it came there.
+
+        The grid is the datum's UTM zone, or UPS where ``zone`` is 0; or a national grid by its EPSG code, which brings its
+        own datum.
+
+        Raises
+        ------
+        OutsideDatumAreaError, BallparkShiftError
+            As for `on_wgs84`.
+        UnknownGridError, OutsideGridError
+            There is no such national grid, or the place lies outside the area that it is for.
+        """
+        if zone < FIRST_EPSG_CODE:
+            lat, lon = from_grid(zone, south, easting_m, northing_m, ellipsoid=self.datum.ellipsoid)
+            return self.on_wgs84(float(lat), float(lon))
+        grid = projected_grid(zone)
+        lat, lon = grid.from_grid(easting_m, northing_m)
+        if not grid.contains(lat, lon):
+            raise OutsideGridError(
+                f"the place lies outside the area of {grid.name}",
+                member="easting_m",
+                value=easting_m,
+                allowed=f"coordinates in {grid.area_name}",
+            )
+        return Frame(grid.datum, self.allow_ballpark).on_wgs84(float(lat), float(lon))
 
 
 #: What nothing else is said of.
