@@ -86,8 +86,11 @@ def read_projection(epsg: int) -> EpsgProjection:
     _check_axes(epsg, system)
     base, area = system.geodetic_crs, system.area_of_use
     geographic_epsg = None if base is None else base.to_epsg()
-    if base is None or area is None or geographic_epsg is None:
-        raise _unknown(epsg, f"the dataset has no datum or no area for EPSG:{epsg}, {system.name}")
+    # The library gives an area without a box the bounds of -1000.
+    if base is None or area is None or geographic_epsg is None or area.south < -90.0:
+        raise _unknown(
+            epsg, f"the dataset has no datum for EPSG:{epsg}, {system.name}, or no bounds of its area"
+        )
     transformer = _transformer(epsg, base, system)
     unit = system.axis_info[0]
     return EpsgProjection(

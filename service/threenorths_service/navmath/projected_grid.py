@@ -21,7 +21,7 @@ from pyproj.enums import TransformDirection
 from .angle import FloatArray, normalise_longitude, normalise_signed
 from .datum import Datum, find_datum
 from .epsg_projection import EpsgArea, read_projection
-from .errors import OutOfRangeError, OutsideGridError
+from .errors import OutOfRangeError, OutsideGridError, UnknownDatumError, UnknownGridError
 from .rows import BoolArray, as_rows, in_shape
 from .zones import check_places
 
@@ -212,7 +212,7 @@ class ProjectedGrid:
 def projected_grid(epsg: int) -> ProjectedGrid:
     """The grid of a projected CRS of the EPSG dataset, by its code.
 
-    Codes that the dataset has deprecated are read too: old sheets do not change.
+    Codes that the dataset has deprecated are read too, where their datum is still one: old sheets do not change.
 
     Raises
     ------
@@ -221,10 +221,15 @@ def projected_grid(epsg: int) -> ProjectedGrid:
         stands for cannot be computed here.
     """
     projection = read_projection(epsg)
+    try:
+        datum = find_datum(str(projection.geographic_epsg))
+    except UnknownDatumError as error:
+        message = f"EPSG:{epsg}, {projection.name}, stands on a datum that the dataset has withdrawn"
+        raise UnknownGridError(message, member="epsg", value=epsg) from error
     return ProjectedGrid(
         epsg=epsg,
         name=projection.name,
-        datum=find_datum(str(projection.geographic_epsg)),
+        datum=datum,
         area=projection.area,
         unit_name=projection.unit_name,
         unit_m=projection.unit_m,
