@@ -49,6 +49,9 @@ USUAL_NAMES = {
     "Indian": (4131, 4239, 4240),
 }
 
+#: Of a longer text no more is compared with the names, to find those that are near.
+LONGEST_NAME = 100
+
 
 @dataclass(frozen=True, slots=True)
 class DatumRow:
@@ -71,9 +74,12 @@ def read_table(name: str) -> list[dict[str, str]]:
 
 
 def _key(name: str) -> str:
-    """What is the same in all spellings of a name: its letters and digits, without case and accents."""
+    """What is the same in all spellings of a name: its letters and digits, without case and accents.
+
+    A plus is one of them, since CH1903 and CH1903+ are two datums.
+    """
     plain = unicodedata.normalize("NFKD", name.casefold())
-    return "".join(character for character in plain if character.isalnum())
+    return "".join(character for character in plain if character.isalnum() or character == "+")
 
 
 @cache
@@ -130,7 +136,8 @@ def find_row(name_or_code: str) -> DatumRow:
         message = f"{name_or_code!r} is the name of more than one datum"
     else:
         message = f"{name_or_code!r} is no datum that is known"
-        near = difflib.get_close_matches(key, codes_by_key, n=5, cutoff=0.6)
+        names = [name for name in codes_by_key if not name.removeprefix("epsg").isdigit()]
+        near = difflib.get_close_matches(key[:LONGEST_NAME], names, n=5)
         codes = tuple(dict.fromkeys(code for match in near for code in codes_by_key[match]))
     allowed = " or ".join(f"{rows[code].name} (EPSG:{code})" for code in codes)
     raise UnknownDatumError(

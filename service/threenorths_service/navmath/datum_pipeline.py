@@ -9,6 +9,7 @@ from pyproj import Transformer
 from pyproj.enums import TransformDirection
 
 from .angle import FloatArray, normalise_signed
+from .datum_grids import in_pipeline
 from .datum_table import DatumOperation
 
 __all__ = ["carried_back", "carried_over"]
@@ -24,8 +25,7 @@ def _transformer(operation: DatumOperation) -> Transformer | None:
     """The pipeline between degrees, or ``None`` where there is nothing to do."""
     if not operation.pipeline:
         return None
-    paths = [f'"{path}"' for path in operation.grid_files or ()]
-    steps = operation.pipeline.format(*paths)
+    steps = operation.pipeline.format(*map(in_pipeline, operation.grid_files or ()))
     return Transformer.from_pipeline(
         "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad "
         f"{steps} +step +proj=unitconvert +xy_in=rad +xy_out=deg"

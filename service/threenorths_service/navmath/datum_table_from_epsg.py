@@ -8,12 +8,14 @@ The rules, by which an operation is pinned:
 
 1. Datums are the two-dimensional geographic coordinate reference systems that are not deprecated.
 2. Operations lead to WGS 84 (EPSG:4326) or come from there, are not deprecated, state an accuracy (not 999 m, which stands
-   for unknown), and are not superseded by another one of the same kind (with a grid, without one) that is pinned.
+   for unknown; 0, "defined as exact", counts as 2 m, since WGS 84 itself is no closer), and are not superseded by another
+   one of the same kind (with a grid, without one) that is pinned.
 3. Left out are areas at sea, and `LEFT_OUT` with the reason for each. Operations for fields, blocks, basins and licence areas
    of the oil industry are taken only where a datum has no other.
 4. Methods are those of `datum_pipeline_from_epsg`. A concatenated operation of the dataset is one operation.
 5. A datum that differs by its prime meridian or its order of axes alone uses the operations of the other one; so does a
-   realisation of an ensemble (``ETRF2000``) those of the ensemble, and a frame of `HELD_TO` in `datum_names_from_epsg` those of the frame there.
+   realisation of an ensemble (``ETRF2000``) those of the ensemble, and a frame those of one that it is held to, by
+   `HELD_TO` in `datum_names_from_epsg`.
 6. A datum without any such operation that has one without a grid to a pinned datum goes through that one: the operation to
    it, then the first without a grid from there whose area holds the whole area of the first. The accuracies are added up.
    Any other datum is ballpark only.
@@ -133,7 +135,7 @@ def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
         "code": operation["code"],
         "name": operation["name"],
         "method": operation["method"] or "Concatenated",
-        "accuracy_m": operation["accuracy"],
+        "accuracy_m": operation["accuracy"] or WGS84_ENSEMBLE_M,
         "area": area,
         "west_deg": operation["west"],
         "south_deg": south_deg,
