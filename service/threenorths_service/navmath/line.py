@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from .angle import FloatArray, normalise_azimuth
 from .bearing import back_azimuth
 from .geodesic import COINCIDENT_M, inverse
-from .grid import convergence_and_scale, to_grid, within_reach
+from .grid import convergence_and_scale, reached_zone, to_grid, within_reach
 from .magnetic import declination_at
 from .rows import BoolArray
 from .zones import zone_of
@@ -74,6 +74,7 @@ def line_between(
     zone = zone_of(lat1_deg, lon1_deg) if zone is None else zone
     south = np.less(lat1_deg, 0.0) if south is None else south
     reached = within_reach(lat1_deg, lon1_deg, zone, south) & within_reach(lat2_deg, lon2_deg, zone, south)
+    zone = reached_zone(lat1_deg, lon1_deg, zone, reached)
     chord_m, chord_deg = grid_chord(lat1_deg, lon1_deg, lat2_deg, lon2_deg, zone, south)
     convergence_deg, _ = convergence_and_scale(lat1_deg, lon1_deg, zone, south)
     declination_deg = back_declination_deg = magnetic_deg = magnetic_back_deg = None

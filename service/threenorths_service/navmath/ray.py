@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from .angle import FloatArray, normalise_azimuth, normalise_signed
 from .errors import DateMissingError
 from .geodesic import direct
-from .grid import convergence_and_scale, within_reach
+from .grid import convergence_and_scale, reached_zone, within_reach
 from .line import grid_chord, known
 from .magnetic import declination_at
 from .rows import BoolArray
@@ -101,12 +101,15 @@ def _along_the_map(
     south: ArrayLike,
 ) -> Ray:
     """The geodesic whose ends lie on the map in the direction asked: its start is turned until they do."""
-    convergence_deg, _ = convergence_and_scale(lat_deg, lon_deg, zone, south)
+    started = within_reach(lat_deg, lon_deg, zone, south)
+    start_zone = reached_zone(lat_deg, lon_deg, zone, started)
+    convergence_deg, _ = convergence_and_scale(lat_deg, lon_deg, start_zone, south)
     azimuth_deg = np.add(grid_azimuth_deg, convergence_deg)
     for _ in range(MOST_STEPS):
         end_lat, end_lon, back_azimuth_deg = direct(lat_deg, lon_deg, azimuth_deg, distance_m)
-        reached = within_reach(lat_deg, lon_deg, zone, south) & within_reach(end_lat, end_lon, zone, south)
-        _, chord_deg = grid_chord(lat_deg, lon_deg, end_lat, end_lon, zone, south)
+        reached = started & within_reach(end_lat, end_lon, zone, south)
+        chord_zone = reached_zone(lat_deg, lon_deg, zone, reached)
+        _, chord_deg = grid_chord(lat_deg, lon_deg, end_lat, end_lon, chord_zone, south)
         # Beyond the reach the map is too stretched to steer by; a ray that ends there is refused, not followed.
         miss_deg = np.where(reached, normalise_signed(np.subtract(grid_azimuth_deg, chord_deg)), 0.0)
         if np.max(np.abs(np.radians(miss_deg)) * distance_m, initial=0.0) < STILL_M:

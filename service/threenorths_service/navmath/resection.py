@@ -25,11 +25,12 @@ from .compass_error import (
     compass_cautions,
 )
 from .crossing import check_not_parallel
-from .errors import NavigationError, NoSolutionError
+from .errors import NavigationError, NoSolutionError, OutsideGridError
 from .fix import Fix, fix_of
 from .fix_trust import trusted_fix
 from .geodesic import direct, inverse
-from .grid import zone_of
+from .grid import within_reach, zone_of
+from .projected_grid import FIRST_EPSG_CODE
 from .resection_start import places_all_around, places_by_angles, places_by_back_bearings
 from .settle import check_ahead, check_fixed, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
@@ -73,7 +74,7 @@ def resect(
     TooFewSightsError, OutOfRangeError, AnglesMissingError
         From `table_of` and `angle_from_true_north`.
     OutsideGridError
-        A known place is beyond the reach of the grid that is given.
+        A known place is beyond the reach of the grid that is given, or the observer of a national grid's.
     CoincidentPointsError
         There are too few different marks, or the sights put the observer at a mark.
     ParallelSightsError
@@ -121,7 +122,21 @@ def _fit(
             return _fix_on_own_grid(table, solve_compass_error)
         check_grid_reaches(table, zone, south)
     predict = _prediction(table, north, decimal_year, zone, south)
-    return _fix(table, predict, solve_compass_error)
+    fix = _fix(table, predict, solve_compass_error)
+    if north == "grid" and zone is not None and zone >= FIRST_EPSG_CODE:
+        _check_national_reach(fix, zone)
+    return fix
+
+
+def _check_national_reach(fix: Fix, zone: int) -> None:
+    """A national grid has no north beyond its area: a fix out there stands on one that was only lent to the search."""
+    if not within_reach(fix.lat_deg, fix.lon_deg, zone, False):
+        raise OutsideGridError(
+            "the sights put the observer beyond the reach of the grid that the bearings are said to be from",
+            member="sights",
+            value=zone,
+            allowed="the grid that the bearings were read on",
+        )
 
 
 def _prediction(

@@ -124,10 +124,10 @@ def check_grid_reaches(table: SightTable, zone: ArrayLike, south: ArrayLike | No
     if beyond.size:
         index = int(beyond[0])
         raise OutsideGridError(
-            f"the place of sights/{index} is beyond the reach of the grid zone that its bearing is said to be from",
+            f"the place of sights/{index} is beyond the reach of the grid that its bearing is said to be from",
             member=f"sights/{index}",
             value=int(np.broadcast_to(zone, table.lat_deg.shape)[index]),
-            allowed="the grid zone that the bearing was read on",
+            allowed="the grid that the bearing was read on",
         )
 
 
@@ -150,7 +150,8 @@ def angle_from_true_north(
     decimal_year : float, optional
         Needed for magnetic north.
     zone, south : array_like, optional
-        The grid meant by grid north; by the zone rule at each place where none is given.
+        The grid meant by grid north; by the zone rule at each place where none is given. Beyond the area of a national
+        grid, its north at the nearest place in there.
 
     Raises
     ------
@@ -162,7 +163,7 @@ def angle_from_true_north(
     if north == "true":
         return np.zeros(np.broadcast(lat_deg, lon_deg).shape)
     if north == "grid":
-        return convergence_and_scale(lat_deg, lon_deg, zone, south)[0]
+        return convergence_and_scale(lat_deg, lon_deg, zone, south, nearby=True)[0]
     if decimal_year is None:
         raise DateMissingError("magnetic bearings need a date", member="date", allowed="an ISO 8601 date")
     return declination_at(lat_deg, lon_deg, decimal_year)
