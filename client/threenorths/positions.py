@@ -80,6 +80,7 @@ class Alternative:
     slip: str
     explanation: str
     read_as: str
+    datum: str
     lat_deg: float
     lon_deg: float
     distance_m: float

@@ -146,7 +146,7 @@ def test_a_body_cut_short_of_its_length(service_url):
         ({"position": {"lat_deg": 91, "lon_deg": 0}}, "/position/lat_deg", "out_of_range", 91, "a number from -90 to 90"),
         ({"position": {"lat_deg": "1", "lon_deg": 0}}, "/position/lat_deg", "wrong_type", "1", "a number from -90 to 90"),
         ({"position": {"lat_deg": 1}}, "/position/lon_deg", "missing_member", None, None),
-        ({"position": {"lat_deg": 1, "lon_deg": 1, "datum": "ED50"}}, "/position/datum", "not_a_choice", "ED50", "WGS84"),
+        ({"position": {"lat_deg": 1, "lon_deg": 1, "datum": 4230}}, "/position/datum", "wrong_type", 4230, "the name or the EPSG code of a datum"),
         ({"position": {**UTM, "zone": 61}}, "/position/zone", "out_of_range", 61, "a whole number from 1 to 60"),
         ({"position": {**UTM, "hemisphere": "up"}}, "/position/hemisphere", "not_a_choice", "up", "north, south"),
     ],
@@ -220,7 +220,7 @@ def test_a_failure_of_ours_tells_nothing_of_its_insides(monkeypatch, caplog):
     def fail(*_):
         raise ZeroDivisionError("secret 47.123")
 
-    monkeypatch.setattr("threenorths_service.api.positions.place_of", fail)
+    monkeypatch.setattr("threenorths_service.api.positions.describe", fail)
     answer = app.test_client().post("/v1/positions", json=GOOD)
     body = check_problem(answer, 500, "internal_error")
     assert "secret" not in json.dumps(body)
@@ -235,7 +235,7 @@ def test_every_named_error_becomes_its_problem(monkeypatch, error):
     def fail(*_):
         raise error("what was wrong", member="position", value="x", allowed="y")
 
-    monkeypatch.setattr("threenorths_service.api.positions.place_of", fail)
+    monkeypatch.setattr("threenorths_service.api.positions.describe", fail)
     body = check_problem(app.test_client().post("/v1/positions", json=GOOD), 422, error.code)
     assert body["errors"] == [
         {"pointer": "/position", "code": error.code, "detail": "what was wrong", "value": "x", "allowed": "y"}

@@ -7,6 +7,7 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.cautions import caution
+from ..navmath.datum import WGS84
 from ..navmath.frame import Frame
 from ..navmath.geodesic import inverse
 from ..navmath.local_position import LocalPosition, local_position
@@ -225,7 +226,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "shift": place.shift,
         "local": local,
         "expected": _expected(place, reader),
-        "alternatives": [slip.as_details() for slip in _alternatives(place, reader)],
+        "alternatives": [_slip(slip) for slip in _alternatives(place, reader)],
         "cautions": cautions,
         "place": place,
     }
@@ -254,6 +255,11 @@ def _alternatives(place: Place, reader: PlaceReader) -> list[Slip]:
     if reader.expected is None or reader.fits(place):
         return []
     return alternatives(place.read_as, Frame(place.datum, reader.frame.allow_ballpark), reader.expected)
+
+
+def _slip(slip: Slip) -> dict[str, Any]:
+    shift = slip.reading.shift
+    return {**slip.as_details(), "datum": WGS84.name if shift is None else shift.datum.name}
 
 
 def _working(place: Place, position: DescribedPosition, local: LocalPosition | None) -> list[str]:
