@@ -80,9 +80,7 @@ def _carried(
     accuracy_m = np.full(lat_deg.shape, np.nan)
     on_datum_lat, on_datum_lon = (lat, lon) if back else (lat_deg, lon_deg)
     if known.size:
-        accuracy_m[known] = trusted_to_m(
-            table, chosen[known], on_datum_lat[known], normalise_longitude(on_datum_lon[known])
-        )
+        accuracy_m[known] = trusted_to_m(table, chosen[known], on_datum_lat[known], on_datum_lon[known])
     return lat, lon, chosen, accuracy_m
 
 

@@ -58,9 +58,15 @@ LEFT_OUT = {
     9691: "GDA2020: as 9690",
     9143: "MGI 1901, Kosovo: 1600 m from the two others there, which agree with each other",
 }
-#: Operations over sea and land of which the land alone is taken, since their box holds a country that they were not made
-#: for: name and southern edge of the land. Svalbard with Bear Island lies north of 74 degrees, mainland Norway south of 72.
-ON_LAND_ALONE = {1612: ("Svalbard", 74.0)}
+#: Operations over land and sea of which the land alone is taken, since with the sea their box holds much of a country that
+#: they were not made for: name, west, south, east and north edge of the land, as the dataset has them for other operations.
+#: It has none of Svalbard, which with Bear Island lies north of 74 degrees; mainland Norway ends before 72.
+ON_LAND_ALONE = {
+    1275: ("France - onshore - mainland and Corsica", -4.87, 41.31, 9.63, 51.14),
+    1612: ("Svalbard", -3.35, 74.0, 38.01, 84.73),
+    1629: ("Gibraltar - onshore", -5.42, 36.07, -5.27, 36.16),
+    1784: ("Turkey - onshore", 25.62, 35.81, 44.83, 42.15),
+}
 OPERATION_COLUMNS = (
     "datum",
     "code",
@@ -128,8 +134,8 @@ def _order(row: Row) -> tuple[bool, int, float, float]:
 
 
 def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
-    whole = (operation["area"], operation["south"])
-    area, south_deg = ON_LAND_ALONE.get(operation["code"], whole)
+    whole = tuple(operation[column] for column in ("area", "west", "south", "east", "north"))
+    area, west_deg, south_deg, east_deg, north_deg = ON_LAND_ALONE.get(operation["code"], whole)
     return {
         "datum": datum,
         "code": operation["code"],
@@ -137,10 +143,10 @@ def _row(operation: sqlite3.Row, datum: int, pipeline: str, grids: str) -> Row:
         "method": operation["method"] or "Concatenated",
         "accuracy_m": operation["accuracy"] or WGS84_ENSEMBLE_M,
         "area": area,
-        "west_deg": operation["west"],
+        "west_deg": west_deg,
         "south_deg": south_deg,
-        "east_deg": operation["east"],
-        "north_deg": operation["north"],
+        "east_deg": east_deg,
+        "north_deg": north_deg,
         "pipeline": pipeline,
         "grids": grids,
     }

@@ -36,7 +36,7 @@ def trusted_to_m(
 ) -> FloatArray:
     """How far from the truth the chosen operations, given by index, may put places of the datum. [metre]"""
     row = np.minimum(np.floor((lat_deg + 90.0) * CELLS_IN_DEGREE), CELLS_UP - 1).astype(np.int64)
-    column = np.floor((lon_deg + 180.0) * CELLS_IN_DEGREE).astype(np.int64)
+    column = np.floor((lon_deg + 180.0) * CELLS_IN_DEGREE).astype(np.int64) % CELLS_ROUND
     if chosen.size == 1:
         return np.array([_in_one_cell(table, chosen.item(), row.item(), column.item())])
     cells, cell_of_place = np.unique((chosen * CELLS_UP + row) * CELLS_ROUND + column, return_inverse=True)
