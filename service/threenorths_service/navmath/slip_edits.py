@@ -23,10 +23,17 @@ __all__ = ["Edit", "edits"]
 #: To the eight squares around a square, in squares.
 _AROUND = [step for step in product((-1, 0, 1), repeat=2) if step != (0, 0)]
 
+#: Zones and bands are tried so far from what is expected, however far its reach goes. [metre]
+_ZONES_WITHIN_M = 500_000.0
+
 #: Degrees, minutes and seconds, and the digits of a minute or a second.
 _MOST_PARTS = 3
 _PART_DIGITS = 2
 _MARKS = "°'\""
+
+#: Digits before the point, where all are written: of easting and northing; and of degrees, minutes and seconds.
+_WIDTHS = {"utm": (6, 7), "ups": (7, 7)}
+_LATITUDE_WIDTHS, _LONGITUDE_WIDTHS = (2, 2, 2), (3, 2, 2)
 
 _OPPOSITE = {"north": "south", "south": "north", "east": "west", "west": "east"}
 #: The hemisphere of the other coordinate that has the same sign.
@@ -46,7 +53,7 @@ class Edit(NamedTuple):
 def edits(reading: PositionReading, frame: Frame, expected: Expected) -> Iterator[Edit]:
     """Every text that is one slip away from what a reading was read as; most of them are no position, or far away.
 
-    Of zones and bands only those are tried that are within reach of what is expected.
+    Of zones and bands only those are tried that are within reach of what is expected, and within 500 km of it.
     """
     if reading.form == "mgrs" and reading.square is not None:
         yield from _reference_edits(reading, reading.square, frame, expected)
@@ -116,7 +123,7 @@ def _coordinate_edits(reading: PositionReading, expected: Expected) -> Iterator[
     written = _Coordinates.of(reading.read_as)
     easting, northing = written.easting, written.northing
     yield Edit("easting_and_northing_swapped", written.with_numbers(northing, easting))
-    for numbers in _transposed_in_one((easting, northing)):
+    for numbers in _transposed_in_one(_padded((easting, northing), _WIDTHS.get(reading.form, (0, 0)))):
         yield Edit("digits_transposed", written.with_numbers(*numbers))
     if written.unit == "m":
         for east, north in _AROUND:
@@ -163,7 +170,7 @@ def _expected_zones_and_bands(expected: Expected) -> tuple[list[int], list[str]]
     if expected.middle is None:
         return [], []
     table = square_table()
-    rows = np.flatnonzero(table.near(*expected.middle, expected.radius_m))
+    rows = np.flatnonzero(table.near(*expected.middle, min(expected.radius_m, _ZONES_WITHIN_M)))
     zones, bands = np.unique(table.zone[rows]), np.unique(table.band[rows])
     return [int(zone) for zone in zones if zone], [str(band) for band in bands]
 
@@ -188,12 +195,11 @@ def _latitude_longitude_edits(reading: PositionReading) -> Iterator[Edit]:
     )
     # The letters stood where they belong, and only the numbers were exchanged.
     yield Edit(swapped, _pair(_Half(lon.numbers, lat.hemisphere), _Half(lat.numbers, lon.hemisphere)))
-    for numbers in _transposed_in_one((*lat.numbers, *lon.numbers)):
+    written = _padded(lat.numbers, _LATITUDE_WIDTHS) + _padded(lon.numbers, _LONGITUDE_WIDTHS)
+    for numbers in _transposed_in_one(written):
         count = len(lat.numbers)
-        yield Edit(
-            "digits_transposed",
-            _pair(lat._replace(numbers=numbers[:count]), lon._replace(numbers=numbers[count:])),
-        )
+        halves = (lat._replace(numbers=numbers[:count]), lon._replace(numbers=numbers[count:]))
+        yield Edit("digits_transposed", _pair(*halves))
     for parting in _PARTINGS:
         parted = (parting(lat.numbers) or lat.numbers, parting(lon.numbers) or lon.numbers)
         if parted != (lat.numbers, lon.numbers):
@@ -244,6 +250,12 @@ def _two_parts_to_decimals(numbers: _Numbers) -> _Numbers | None:
 
 
 _PARTINGS = (_decimals_to_part, _decimals_to_two_parts, _part_to_decimals, _two_parts_to_decimals)
+
+
+def _padded(numbers: _Numbers, widths: tuple[int, ...]) -> _Numbers:
+    """The numbers with the leading zeros that a reading drops: one of them may have changed places."""
+    parts = zip((number.partition(".") for number in numbers), widths, strict=False)
+    return tuple(whole.zfill(width) + point + decimals for (whole, point, decimals), width in parts)
 
 
 def _point_after_two(digits: str) -> str:

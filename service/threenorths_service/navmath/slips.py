@@ -16,7 +16,7 @@ from .errors import NavigationError
 from .expected import Expected
 from .frame import Frame
 from .geodesic import COINCIDENT_M, inverse
-from .position_reading import PositionReading
+from .position_reading import GridSquare, PositionReading
 from .position_text import read_position_text
 from .slip_edits import edits
 
@@ -39,6 +39,9 @@ SLIPS = MappingProxyType(
 )
 
 MOST_ALTERNATIVES = 12
+
+#: How a reading ends that was on WGS 84 by its own words.
+_ON_WGS84 = " WGS 84"
 
 _LIKELIHOOD = {slip: place for place, slip in enumerate(SLIPS)}
 
@@ -88,6 +91,8 @@ def alternatives(read_as: str, frame: Frame, expected: Expected) -> list[Slip]:
     """
     if not expected.has_place:
         return []
+    if read_as.endswith(_ON_WGS84):
+        read_as, frame = read_as.removesuffix(_ON_WGS84), replace(frame, datum=WGS84)
     given = read_position_text(read_as, frame)
     found: list[Slip] = []
     for slip, reading, its_frame in sorted(
@@ -100,6 +105,12 @@ def alternatives(read_as: str, frame: Frame, expected: Expected) -> list[Slip]:
         distance_m = float(expected.distance_m(reading.lat_deg, reading.lon_deg))
         found.append(Slip(slip, reading, its_frame, distance_m))
     return sorted(found, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
+
+
+def _rank(found: tuple[str, PositionReading, Frame]) -> tuple[int, bool]:
+    """The likelier slip first and, of two names of one square, that which holds its centre."""
+    slip, reading, _frame = found
+    return _LIKELIHOOD[slip], reading.square is not None and reading.square.cut
 
 
 def _readings(
@@ -124,4 +135,12 @@ def _read(text: str, frame: Frame) -> PositionReading | None:
 
 
 def _same_place(one: PositionReading, other: PositionReading) -> bool:
+    """Whether two readings name one place, or one square: its point may differ by the band that it is named in."""
+    if one.square is not None and other.square is not None and _corner(one.square) == _corner(other.square):
+        return True
     return bool(inverse(one.lat_deg, one.lon_deg, other.lat_deg, other.lon_deg)[2] < COINCIDENT_M)
+
+
+def _corner(square: GridSquare) -> tuple[object, ...]:
+    corner_m = (square.corner_easting_m, square.corner_northing_m, square.size_m)
+    return square.frame.datum, square.zone, square.south, *corner_m

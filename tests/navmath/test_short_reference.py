@@ -1,0 +1,376 @@
+"""References without their zone or their square, by where they are expected. All places and figures are invented."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from threenorths_service.navmath.datum import find_datum
+from threenorths_service.navmath.datum_shift import shifted_from_wgs84
+from threenorths_service.navmath.errors import (
+    AmbiguousPositionError,
+    NavigationError,
+    NothingInReachError,
+    UnreadablePositionError,
+)
+from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected, tolerance_m
+from threenorths_service.navmath.frame import WGS84_FRAME, Frame
+from threenorths_service.navmath.geodesic import direct, inverse
+from threenorths_service.navmath.grid import to_grid
+from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs, write_mgrs_from_grid
+from threenorths_service.navmath.position_reading import INCOMPLETE, PartialReference, Refusal
+from threenorths_service.navmath.position_text import read_position_text
+from threenorths_service.navmath.sheet import Corner, Sheet
+from threenorths_service.navmath.short_reference import MOST_LISTED, candidates, resolve
+
+LATITUDES = st.floats(-90.0, 90.0)
+LONGITUDES = st.floats(-180.0, 180.0, exclude_max=True)
+DIGITS = st.integers(1, 5)
+REFUSAL = Refusal(INCOMPLETE, UnreadablePositionError, "the grid zone is missing", "a whole reference")
+
+
+def short(figures, letters="", zone=None, band=None):
+    """A reference within a square, as ``"654 123"``."""
+    easting, northing = figures.split()
+    return PartialReference(zone, band, letters, easting, northing, False, REFUSAL)
+
+
+def whole(figures, zone=None):
+    """All of the easting and the northing, as ``"465432 5212345"``."""
+    easting, northing = figures.split()
+    return PartialReference(zone, None, "", easting, northing, True, REFUSAL)
+
+
+def found(partial, expected, frame=WGS84_FRAME):
+    """What the candidates are read as, nearest first."""
+    return [candidate.reading.read_as for candidate in candidates(partial, frame, expected)]
+
+
+def only(partial, expected, frame=WGS84_FRAME):
+    (reading,) = resolve(partial, frame, expected)
+    return reading
+
+
+def square_of(reading):
+    square = reading.square
+    return square.zone, square.south, square.corner_easting_m, square.corner_northing_m
+
+
+def sheet_of(south, west, north, east, **members):
+    corners = (Corner("south_west", south, west), Corner("north_east", north, east))
+    return Sheet(**members).with_corners(corners)
+
+
+def test_the_one_place_within_reach_is_chosen():
+    reading = only(short("654 123"), Expected(47.0, 8.4))
+    assert reading.read_as == "MGRS 32TMT654123"
+    assert reading == read_position_text("MGRS 32TMT654123")
+
+
+def test_with_no_place_within_reach_the_three_nearest_are_told():
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(short("654 123"), WGS84_FRAME, Expected(47.5, 9.0))
+    listed = caught.value.details["readings"]
+    distances = [reading["distance_m"] for reading in listed]
+    assert len(listed) == 3
+    assert distances == sorted(distances)
+    assert distances[0] > 30_000.0
+    assert {"read_as", "lat_deg", "lon_deg", "form"} < listed[0].keys()
+
+
+def test_with_two_places_within_reach_none_is_chosen():
+    # On 12 degrees east, where zone 32 ends at an easting of some 667 km and zone 33 begins at 333 km.
+    with pytest.raises(AmbiguousPositionError) as caught:
+        resolve(short("500 550"), WGS84_FRAME, Expected(60.0, 12.0))
+    listed = caught.value.details["readings"]
+    assert {reading["read_as"][:10] for reading in listed} == {"MGRS 32VPM", "MGRS 33VUG"}
+    assert listed[0]["distance_m"] <= listed[1]["distance_m"] <= 30_000.0
+
+
+def test_with_a_reach_over_many_squares_the_nearest_are_listed_and_all_counted():
+    with pytest.raises(AmbiguousPositionError, match=r"can mean \d\d places") as caught:
+        resolve(short("654 123"), WGS84_FRAME, Expected(47.0, 8.5, reach_m=400_000.0))
+    count = int(str(caught.value).split("can mean ")[1].split()[0])
+    # Some pi 4^2 squares, and those of the overlaps.
+    assert 50 <= count <= 70
+    distances = [reading["distance_m"] for reading in caught.value.details["readings"]]
+    assert len(distances) == MOST_LISTED
+    assert distances == sorted(distances)
+
+
+def test_a_reach_around_the_earth_is_answered_all_the_same():
+    with pytest.raises(AmbiguousPositionError, match="at least 100 places"):
+        resolve(short("654 123"), WGS84_FRAME, Expected(47.0, 8.5, reach_m=2e7))
+
+
+def test_a_square_that_comes_again_is_chosen_by_what_is_near():
+    partial = short("654 123", "MT")
+    assert found(partial, Expected(47.2, 8.5)) == ["MGRS 32TMT654123"]
+    # Two thousand kilometres to the south the letters come again.
+    assert found(partial, Expected(29.0, 8.6)) == ["MGRS 32RMT654123"]
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(partial, WGS84_FRAME, Expected(47.2, 11.0))
+    assert caught.value.details["readings"][0]["read_as"] == "MGRS 32TMT654123"
+
+
+def test_a_zone_and_band_that_the_text_has_are_kept_to():
+    assert found(short("500 550", zone=33, band="V"), Expected(60.0, 12.0)) == ["MGRS 33VUG500550"]
+    assert found(short("500 550", zone=32), Expected(60.0, 12.0)) == ["MGRS 32VPM500550"]
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(short("500 550", zone=13, band="V"), WGS84_FRAME, Expected(60.0, 12.0))
+    assert all(reading["read_as"].startswith("MGRS 13V") for reading in caught.value.details["readings"])
+
+
+def test_a_square_cut_by_the_edge_of_a_band_is_there_once():
+    # The edge at 48 degrees north is at a northing of some 5,316,300 m on the central meridian.
+    assert found(short("5 1"), Expected(48.0, 9.7)) == ["MGRS 32TNU51"]
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon", "figures", "expected"),
+    [
+        (-16.5, -180.0, "9 7", ["MGRS 01KAB97", "MGRS 60KYG97"]),
+        (90.0, 0.0, "1 1", ["MGRS ZAH11"]),
+        (90.0, 123.0, "9 9", ["MGRS YZG99"]),
+        (-90.0, 0.0, "1 9", ["MGRS BAM19"]),
+        (85.0, 0.0, "1 4", ["MGRS ZAB14"]),
+    ],
+)
+def test_places_at_the_ends_of_the_earth(lat, lon, figures, expected):
+    listed = found(short(figures), Expected(lat, lon))
+    assert listed == expected
+
+
+def test_on_the_equator_each_hemisphere_has_its_own_band():
+    near = Expected(0.0, 9.0)
+    assert found(short("000 050"), near) == ["MGRS 32NNF000050"]
+    assert found(short("000 950"), near) == ["MGRS 32MNE000950"]
+    assert only(short("000 950"), near).south
+
+
+def test_in_the_southern_hemisphere():
+    assert only(short("654 123"), Expected(-34.1, 18.5)).read_as == "MGRS 34HBH654123"
+
+
+def test_zones_that_do_not_exist_around_svalbard_are_not_sought():
+    listed = found(short("50 50"), Expected(78.0, 10.0, reach_m=500_000.0))
+    zones = {text[5:8] for text in listed}
+    assert {"31X", "33X", "35X"} <= zones
+    assert not zones & {"32X", "34X", "36X"}
+
+
+def test_the_wide_zone_of_norway_holds_its_places():
+    # At 60 N, 4 E by the rule of six degrees this would be zone 31.
+    reading = only(short("229 661"), Expected(60.0, 4.2))
+    assert reading.read_as == "MGRS 32VKM229661"
+
+
+def test_a_place_near_by_on_the_very_edge_of_a_square():
+    # 9 degrees east is the easting of 500,000 m.
+    for figures, square in (("01 50", "NT"), ("99 50", "MT")):
+        assert found(short(figures), Expected(47.4, 9.0))[0] == f"MGRS 32T{square}{figures.replace(' ', '')}"
+
+
+def test_distance_is_to_the_centre_and_half_the_diagonal_is_allowed_beyond_the_reach():
+    reading = read_position_text("32TMT66")
+    lat, lon, _ = direct(reading.lat_deg, reading.lon_deg, 45.0, 37_000.0)
+    (candidate,) = candidates(short("6 6"), WGS84_FRAME, Expected(lat, lon, 30_000.0))
+    assert candidate.reading == reading
+    assert candidate.distance_m == pytest.approx(37_000.0, abs=1e-3)
+    assert candidates(short("6 6"), WGS84_FRAME, Expected(lat, lon, 29_900.0)) == []
+
+
+def test_another_reach_can_be_asked_for():
+    near = Expected(47.0, 9.0)
+    assert candidates(short("654 123"), WGS84_FRAME, near) == []
+    assert candidates(short("654 123"), WGS84_FRAME, near, 60_000.0) == candidates(
+        short("654 123"), WGS84_FRAME, Expected(47.0, 9.0, 60_000.0)
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(LATITUDES, LONGITUDES, st.floats(0.0, 360.0), st.floats(0.0, 30_000.0), DIGITS, st.booleans())
+@example(0.0, 9.0, 180.0, 20_000.0, 5, False)
+@example(84.0, 33.0, 90.0, 30_000.0, 1, False)
+@example(-80.0, -180.0, 270.0, 30_000.0, 2, True)
+@example(64.0, 3.0, 0.0, 30_000.0, 1, False)
+@example(90.0, 0.0, 0.0, 30_000.0, 1, False)
+@example(-90.0, 0.0, 0.0, 0.0, 1, True)
+def test_the_true_square_is_always_among_the_candidates(lat, lon, azimuth, distance, digits, lettered):
+    reference = str(write_mgrs(lat, lon, digits))
+    truth = read_position_text(reference)
+    figures = reference[-2 * digits :]
+    letters = reference[: -2 * digits][-2:] if lettered else ""
+    near_lat, near_lon, _ = direct(lat, lon, azimuth, distance)
+    # A millimetre for the rounding of a distance just at the reach.
+    expected = Expected(float(near_lat), float(near_lon), 30_000.001)
+    partial = short(f"{figures[:digits]} {figures[digits:]}", letters)
+    squares = [square_of(candidate.reading) for candidate in candidates(partial, WGS84_FRAME, expected)]
+    assert square_of(truth) in squares
+    assert len(set(squares)) == len(squares)
+
+
+def test_whole_coordinates_find_their_zone():
+    assert only(whole("465432 5212345"), Expected(47.0, 8.5)).read_as == "UTM 32 north 465432 m E 5212345 m N"
+    assert only(whole("465432.5 5212345"), Expected(47.0, -51.5)).zone == 22
+    assert only(whole("2010000 1990000"), Expected(90.0, 0.0)).read_as == "UPS north 2010000 m E 1990000 m N"
+    assert only(whole("2010000 1990000"), Expected(-90.0, 0.0)).form == "ups"
+    assert only(whole("297000 8170000"), Expected(-16.5, -178.9)).read_as.startswith("UTM 1 south")
+
+
+def test_whole_coordinates_with_a_zone_find_their_hemisphere():
+    assert not only(whole("465432 5212345", zone=32), Expected(47.0, 8.5)).south
+    assert only(whole("465432 5212345", zone=32), Expected(-43.2, 8.5)).south
+    # Invented: a zone misheard.
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(whole("465432 5212345", zone=31), WGS84_FRAME, Expected(47.0, 8.5))
+    assert caught.value.details["readings"][0]["read_as"].startswith("UTM 31 north")
+
+
+def test_whole_coordinates_at_the_equator_may_be_of_either_hemisphere():
+    listed = found(whole("500000 10000000"), Expected(0.0, 9.0))
+    assert listed == ["UTM 32 south 500000 m E 10000000 m N"]
+    assert found(whole("500000 0"), Expected(0.0, 9.0)) == ["UTM 32 north 500000 m E 0 m N"]
+
+
+def test_whole_coordinates_that_no_grid_has_lie_nowhere():
+    for figures in ("5212345 465432", "0 0", "99999999 99999999"):
+        with pytest.raises(NothingInReachError):
+            resolve(whole(figures), WGS84_FRAME, Expected(47.0, 8.5))
+
+
+def test_the_edges_of_a_sheet_choose_as_a_place_near_by_does():
+    on_sheet = Expected(sheet=sheet_of(47.0, 8.25, 47.25, 8.75))
+    assert only(short("654 123"), on_sheet).read_as == "MGRS 32TMT654123"
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(short("654 623"), WGS84_FRAME, on_sheet)
+    nearest = caught.value.details["readings"][0]
+    assert nearest["read_as"] == "MGRS 32TMT654623"
+    # From the sheet's northern edge, not from its middle.
+    assert 28_000.0 < nearest["distance_m"] < 31_000.0
+
+
+def test_a_sheet_and_a_place_near_by_must_both_be_satisfied():
+    sheet = sheet_of(46.0, 8.0, 47.5, 9.0)
+    partial = short("654 123")
+    assert set(found(partial, Expected(sheet=sheet))) == {"MGRS 32TMS654123", "MGRS 32TMT654123"}
+    assert found(partial, Expected(47.0, 8.5, sheet=sheet)) == ["MGRS 32TMT654123"]
+    assert found(partial, Expected(45.2, 8.5, sheet=sheet)) == []
+
+
+def test_the_zone_of_the_sheet_is_kept_to():
+    near = Expected(60.0, 12.0)
+    assert len(found(short("500 550"), near)) == 2
+    on_sheet = Expected(60.0, 12.0, sheet=Sheet(grid_zone=33))
+    assert found(short("500 550"), on_sheet) == ["MGRS 33VUG500550"]
+    # The text's own zone comes before that of the sheet.
+    assert found(short("500 550", zone=32), on_sheet) == ["MGRS 32VPM500550"]
+
+
+def test_a_sheet_without_edges_tells_by_its_zone_and_squares():
+    sheet = Expected(sheet=Sheet(grid_zone=34, grid_south=True, squares=("BH", "CH")))
+    with pytest.raises(AmbiguousPositionError) as caught:
+        resolve(short("654 123"), WGS84_FRAME, sheet)
+    listed = caught.value.details["readings"]
+    assert {reading["distance_m"] for reading in listed} == {None}
+    assert {reading["read_as"][8:10] for reading in listed} == {"BH", "CH"}
+    assert {reading["read_as"][7] for reading in listed} <= set("CDEFGHJKLM")
+    partial = short("654 123", zone=34, band="H")
+    assert found(partial, sheet) == ["MGRS 34HBH654123", "MGRS 34HCH654123"]
+    assert found(short("654 123", "BH", zone=34, band="H"), sheet) == ["MGRS 34HBH654123"]
+    near = Expected(-34.1, 18.5, sheet=Sheet(grid_zone=34, grid_south=True, squares=("CH",)))
+    assert found(short("654 123"), near) == []
+
+
+def test_whole_coordinates_are_on_the_grid_of_the_sheet():
+    sheet = Expected(sheet=Sheet(grid_zone=34, grid_south=True))
+    assert only(whole("265432 6212345"), sheet).read_as == "UTM 34 south 265432 m E 6212345 m N"
+
+
+@pytest.mark.parametrize(
+    "expected", [NOTHING_EXPECTED, Expected(sheet=Sheet()), Expected(sheet=Sheet(grid_zone=32))], ids=repr
+)
+def test_where_nothing_tells_the_place_the_reference_is_refused(expected):
+    with pytest.raises(UnreadablePositionError, match="the grid zone is missing") as caught:
+        resolve(short("654 123"), WGS84_FRAME, expected)
+    assert caught.value.allowed == "a whole reference"
+    assert candidates(short("654 123"), WGS84_FRAME, expected) == []
+
+
+def test_a_sheet_that_contradicts_the_reference_leaves_no_place():
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(short("654 123", "MT"), WGS84_FRAME, Expected(sheet=Sheet(grid_zone=33)))
+    assert caught.value.details["readings"] == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(LATITUDES.filter(lambda lat: abs(lat) < 79.0), LONGITUDES, st.floats(0.0, 360.0), DIGITS)
+def test_on_an_old_datum_the_square_is_of_its_own_grid_and_lettering(lat, lon, azimuth, digits):
+    # Arc 1960, on Clarke 1880 (RGS), with the lettering AL; its area is eastern Africa.
+    arc = Frame(find_datum("Arc 1960"))
+    lat, lon = lat / 79.0 * 4.0 - 2.0, 37.0 + lon / 180.0 * 3.0
+    arc_lat, arc_lon, _shift = shifted_from_wgs84(arc.datum, lat, lon)
+    reference = str(write_mgrs(arc_lat, arc_lon, digits, ellipsoid=arc.datum.ellipsoid))
+    figures = reference[-2 * digits :]
+    near_lat, near_lon, _ = direct(lat, lon, azimuth, 20_000.0)
+    partial = short(f"{figures[:digits]} {figures[digits:]}", reference[3:5])
+    readings = candidates(partial, arc, Expected(float(near_lat), float(near_lon)))
+    truth = read_position_text(reference, arc)
+    assert square_of(truth) in [square_of(candidate.reading) for candidate in readings]
+    (reading,) = [one.reading for one in readings if square_of(one.reading) == square_of(truth)]
+    # On WGS 84 within the square, and what one shift differs over its width: centimetres.
+    assert Expected(lat, lon, 1.0).fits(reading.lat_deg, reading.lon_deg, tolerance_m(reading))
+
+
+def squares_by_trial(figures, digits, expected):
+    """Every square of the figures within reach, by trying the squares around the place near by in each zone and band."""
+    near_lat, near_lon = expected.near
+    size_m = 10 ** (5 - digits)
+    texts = []
+    for zone in range(61):
+        for south in (False, True):
+            grid = to_grid(near_lat, near_lon, zone, south)
+            if not (math.isfinite(grid.easting_m) and abs(grid.easting_m) < 4e6):
+                continue
+            steps = np.arange(-2, 3) * 100_000
+            eastings = grid.easting_m // 100_000 * 100_000 + figures[0] * size_m + steps
+            northings = grid.northing_m // 100_000 * 100_000 + figures[1] * size_m + steps
+            for band in "ABYZ" if zone == 0 else "CDEFGHJKLMNPQRSTUVWX":
+                if (band < "N") != south:
+                    continue
+                for easting in eastings:
+                    for northing in northings:
+                        try:
+                            texts.append(str(write_mgrs_from_grid(zone, band, easting, northing, digits)))
+                        except NavigationError:
+                            continue
+    return texts
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon"),
+    [
+        (47.0, 8.0),
+        (60.0, 12.0),
+        (0.0, 9.0),
+        (0.001, 5.999),
+        (-16.5, 179.99),
+        (63.9, 3.1),
+        (72.0, 9.0),
+        (84.0, 0.0),
+    ],
+)
+@pytest.mark.parametrize(("figures", "digits"), [((5, 5), 1), ((50, 1), 2), ((3, 70), 2)])
+def test_no_square_within_reach_is_left_out_and_none_beyond_it_is_found(lat, lon, figures, digits):
+    expected = Expected(lat, lon, 60_000.0)
+    texts = np.array(squares_by_trial(figures, digits, expected))
+    squares = read_mgrs(texts)
+    good = squares.status == 0
+    within = inverse(lat, lon, squares.lat_deg[good], squares.lon_deg[good])[2] < 80_000.0
+    readings = [read_position_text(str(text)) for text in texts[good][within]]
+    by_trial = {square_of(reading) for reading in readings if expected.fits_reading(reading)}
+    partial = short(f"{figures[0]:0{digits}d} {figures[1]:0{digits}d}")
+    found_here = {square_of(candidate.reading) for candidate in candidates(partial, WGS84_FRAME, expected)}
+    assert found_here == by_trial
