@@ -128,6 +128,8 @@ def _without_name(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     refusal = Refusal(INCOMPLETE, UnreadablePositionError, f"{message}: say which grid is meant")
     partial = PartialReference(None, None, letters, *reference.halves, False, refusal)
     readings = tuple(lettered_readings(partial, frame))
+    if not readings:
+        return
     allowed = " or ".join([*(reading.read_as for reading in readings), "MGRS with its grid zone"])
     refusal = refusal._replace(allowed=allowed, offered=readings)
     # Where the letters may be those of MGRS, its grammar gives the reference as one that lacks its zone.
