@@ -8,7 +8,7 @@ from .national_text import NATIONAL_WORDS
 from .position_reading import WRONG_VALUE, Refusal
 from .reference_text import REFERENCE_WORDS
 from .sexagesimal import has_misplaced_decimals, part_of_sixty, parts_at
-from .spoken_text import FIGURES, LETTERS, POINTS, spoken_fault
+from .spoken_text import FIGURES, LETTERS, POINTS
 from .text_conventions import Version
 from .text_noise import NOISE_WORDS
 from .text_tokens import ANGLE_WORDS, HEMISPHERES, SECOND_WORDS, Tokens
@@ -50,7 +50,7 @@ def fault_in_tokens(tokens: Tokens) -> str | None:
     """What no form can have, whichever it is: a sentence, or ``None``."""
     meaningless = [token for token in tokens if token.kind in _MEANINGLESS]
     if not meaningless:
-        return spoken_fault(tokens)
+        return None
     if meaningless[0].kind == "small":
         return _SMALL
     return f"{meaningless[0].text!r} has no meaning in a position"

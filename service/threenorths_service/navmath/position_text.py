@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 
 from .errors import AmbiguousPositionError, NavigationError, UnreadablePositionError
 from .expected import Expected
@@ -25,7 +25,7 @@ from .position_reading import INCOMPLETE, Outcome, PartialReference, PositionRea
 from .reference_text import reference_outcomes
 from .short_reference import candidates, resolve
 from .short_text import short_outcomes
-from .spoken_text import has_spoken_figures, written_out
+from .spoken_text import has_spoken_figures, spoken_fault, written_out
 from .text_conventions import versions
 from .text_noise import BareText, bare_text
 from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, tokenize
@@ -89,11 +89,18 @@ def read_position_text(
         raise _unreadable(text, f"the text is longer than {MAX_TEXT_CHARACTERS} characters")
     said = tokenize(text)
     bare = bare_text(written_out(said))
-    on_wgs84 = bare.on_wgs84 and frame != WGS84_FRAME
+    on_wgs84 = bare.on_wgs84 and frame.datum != WGS84_FRAME.datum
     if on_wgs84:
         frame = WGS84_FRAME
-    if not bare.tokens:
-        raise _unreadable(text, "the text is empty" if not said else "the text has no position in it")
+    fault = (
+        spoken_fault(said)
+        if bare.tokens
+        else "the text has no position in it"
+        if said
+        else "the text is empty"
+    )
+    if fault is not None:
+        raise _unreadable(text, fault)
     outcomes = _outcomes(text, bare, frame, pauses=bare.on_grid or has_spoken_figures(said))
     reading = _decided(text, bare.tokens, outcomes, frame, expected)
     return replace(reading, read_as=f"{reading.read_as} WGS 84") if on_wgs84 else reading
@@ -161,24 +168,38 @@ def _decided(
 
 
 def _placed(text: str, found: _Outcomes, frame: Frame, expected: Expected | None) -> list[PositionReading]:
-    """The places within reach of a text that may be a short reference, and of its other readings."""
+    """The places within reach of a text that may be a short reference.
+
+    A reading of its bare figures as degrees, if that fits too, makes it ambiguous; alone it is never taken.
+    """
     if expected is None:
         raise _short_refusal(text, found)
     near = _Outcomes([], [], [])
     for partial in found.partials:
         for candidate in candidates(partial, frame, expected):
             _collect(candidate.reading, near)
-    for reading in found.readings:
-        if expected.has_place and expected.fits_reading(reading):
-            _collect(reading, near)
-    if near.readings:
-        return near.readings
+    others = [reading for reading in found.readings if expected.has_place and expected.fits_reading(reading)]
+    if not near.readings:
+        _raise_unresolved(text, found.partials[0], others, frame, expected)
+    for reading in others:
+        _collect(reading, near)
+    return near.readings
+
+
+def _raise_unresolved(
+    text: str, partial: PartialReference, others: list[PositionReading], frame: Frame, expected: Expected
+) -> NoReturn:
+    """Say why a short reference is at no place, and list what else the text may be."""
     try:
-        return resolve(found.partials[0], frame, expected)
+        resolve(partial, frame, expected)
     except NavigationError as error:
+        listed = [*_listed(others, expected), *error.details.get("readings", [])]
+        if listed:
+            error.details["readings"] = listed
         error.value = text
         error.allowed = error.allowed or _FORMS
         raise
+    raise AssertionError("a reference without candidates was resolved")
 
 
 def _short_refusal(text: str, found: _Outcomes) -> NavigationError:

@@ -26,7 +26,7 @@ FIGURES: dict[str, str] = {
     for figure, words in enumerate(
         (
             "ZERO NOUGHT NAUGHT NADAZERO",
-            "ONE WUN UNAONE",
+            "ONE UNAONE",
             "TWO BISSOTWO",
             "THREE TREE TERRATHREE",
             "FOUR FOWER KARTEFOUR",
@@ -65,10 +65,14 @@ def has_spoken_figures(tokens: Tokens) -> bool:
 
 def spoken_fault(tokens: Tokens) -> str | None:
     """What is said in a way that has two meanings: a sentence, or ``None``."""
-    for text in [token.text for token in tokens if token.text in _FAULTS]:
-        if text == _OH:
-            return f"{text!r} may be the figure 0 or the letter O: say zero, or Oscar"
-        return f"say the figures one by one, as in five two: {text!r} is not read"
+    if _FAULTS.isdisjoint([token.text for token in tokens]):
+        return None
+    for at, token in enumerate(tokens):
+        if token.text == _OH:
+            return f"{token.text!r} may be the figure 0 or the letter O: say zero, or Oscar"
+        # In `31TEN` the letters are those of a grid reference.
+        if token.text in _FAULTS and not (at and tokens[at - 1].kind == "number"):
+            return f"say the figures one by one, as in five two: {token.text!r} is not read"
     return None
 
 

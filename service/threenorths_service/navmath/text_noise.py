@@ -20,6 +20,7 @@ _GRID_NOUNS = frozenset({"GRID", "REFERENCE", "REF", "MAP", "SQUARE"})
 _NOUNS = _GRID_NOUNS | {"POSITION", "POS", "COORDINATES", "COORDINATE", "COORDS", "LOCATION", "AND"}
 #: The band and the square of a grid reference, where a zone number stands before them: ``32 MAP``.
 _LETTERS = 3
+_ZONE_DIGITS = 2
 
 #: The words of this module, so that a text's other words can be told to be none.
 NOISE_WORDS = _NOUNS | {"BY", "WGS"}
@@ -49,7 +50,7 @@ def bare_text(tokens: Tokens) -> BareText:
     undated = _without_datum(bracketless)
     on_grid = any(token.text in _GRID_NOUNS and _is_noun(undated, at) for at, token in enumerate(undated))
     nounless = _kept(undated, lambda at: not _is_noun(undated, at))
-    bare = [_COMMA if token.text == "BY" else token for token in nounless]
+    bare = [_COMMA if _is_by(nounless, at) else token for at, token in enumerate(nounless)]
     return BareText(_without_header(_without_ends(bare)), on_grid, len(undated) < len(bracketless))
 
 
@@ -105,8 +106,10 @@ def _without_datum(tokens: Tokens) -> Tokens:
     for length in (3, 2):
         if _is_datum(tokens[:length]):
             return tokens[length:]
-        if _is_datum(tokens[len(tokens) - length :]):
-            return tokens[: len(tokens) - length]
+        before = tokens[:-length]
+        # In `32WGS84` these are a square and its figures.
+        if _is_datum(tokens[len(before) :]) and not (len(before) == 1 and _may_be_zone(before[0])):
+            return before
     return tokens
 
 
@@ -122,7 +125,19 @@ def _is_datum(tokens: Tokens) -> bool:
 def _is_noun(tokens: Tokens, at: int) -> bool:
     """Whether the word at ``at`` is a noun of this module, and not the letters of a grid reference."""
     text = tokens[at].text
-    return text in _NOUNS and (len(text) != _LETTERS or at == 0 or tokens[at - 1].kind != "number")
+    return text in _NOUNS and not (len(text) == _LETTERS and at and _may_be_zone(tokens[at - 1]))
+
+
+def _may_be_zone(token: Token) -> bool:
+    return token.text.isdigit() and len(token.text) <= _ZONE_DIGITS
+
+
+def _is_by(tokens: Tokens, at: int) -> bool:
+    """Whether ``by`` stands there between two coordinates, and not the letters of a square: ``32T BY 12 34``."""
+    if tokens[at].text != "BY":
+        return False
+    after_figures = at > 0 and tokens[at - 1].kind == "number" and not _may_be_zone(tokens[at - 1])
+    return after_figures or not all(token.text.isdigit() for token in tokens[at + 1 :])
 
 
 def _without_header(tokens: Tokens) -> Tokens:
