@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 from pyproj import CRS
-from pyproj.database import query_crs_info
+from pyproj.database import get_database_metadata, query_crs_info
 from pyproj.enums import PJType
 
 from threenorths_service.navmath.datum import WGS84, find_datum
-from threenorths_service.navmath.datum_names import read_table
+from threenorths_service.navmath.datum_names import read_heading, read_table
 from threenorths_service.navmath.errors import UnknownDatumError
 
 DATUMS = read_table("datums.csv")
@@ -85,10 +85,11 @@ def test_every_datum_is_found_by_its_code_and_its_own_name(row: dict[str, str]) 
 
 
 def test_every_two_dimensional_geographic_system_of_the_dataset_is_there() -> None:
-    known = {row["code"] for row in DATUMS}
-    dataset = query_crs_info("EPSG", PJType.GEOGRAPHIC_2D_CRS)
-    # A newer dataset may have more: then the table is written anew.
-    assert len({info.code for info in dataset} - known) < 30
+    if f"EPSG Dataset {get_database_metadata('EPSG.VERSION')} " not in read_heading("datums.csv"):
+        pytest.skip("the installed pyproj carries another version of the dataset")
+    assert {info.code for info in query_crs_info("EPSG", PJType.GEOGRAPHIC_2D_CRS)} == {
+        row["code"] for row in DATUMS
+    }
 
 
 @pytest.mark.parametrize("row", DATUMS[::7], ids=lambda row: row["code"])

@@ -59,6 +59,13 @@ PLACES = {
         100.5,
         "Indian 1975 to WGS 84 (2) (EPSG:1304)",
     ),
+    "MGI 1901 in Kosovo without the one that is 1.6 km off": (
+        "MGI 1901",
+        42.66,
+        21.17,
+        "MGI 1901 to WGS 84 (15) (EPSG:9486)",
+    ),
+    "ED50 in London, not France's": ("ED50", 51.5, -0.12, "ED50 to WGS 84 (6) (EPSG:1138)"),
     "GDA2020": ("GDA2020", -35.3, 149.1, "GDA2020 to WGS 84 (2) (EPSG:8450)"),
     "MGI (Ferro), by the operations of MGI": (
         "MGI (Ferro)",

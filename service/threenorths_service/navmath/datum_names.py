@@ -11,7 +11,7 @@ from importlib.resources import files
 
 from .errors import UnknownDatumError
 
-__all__ = ["DatumRow", "datum_row", "find_row", "read_table"]
+__all__ = ["DatumRow", "datum_row", "find_row", "read_heading", "read_table"]
 
 #: Usual names that the EPSG dataset does not list: common practice, no source. Those of two datums name both.
 USUAL_NAMES = {
@@ -67,10 +67,18 @@ class DatumRow:
     operations_of: int
 
 
+def _lines(name: str) -> list[str]:
+    return (files(__package__) / "data" / name).read_text(encoding="utf-8").splitlines()
+
+
+def read_heading(name: str) -> str:
+    """The first line of a table of ``data/``: where it comes from."""
+    return _lines(name)[0]
+
+
 def read_table(name: str) -> list[dict[str, str]]:
-    """The rows of a table of ``data/``, whose first line says where it comes from."""
-    lines = (files(__package__) / "data" / name).read_text(encoding="utf-8").splitlines()
-    return list(csv.DictReader(lines[1:]))
+    """The rows of a table of ``data/``."""
+    return list(csv.DictReader(_lines(name)[1:]))
 
 
 def _key(name: str) -> str:

@@ -6,6 +6,9 @@ box holds the place too and which disagrees by more than *its own* stated accura
 the shift is off by as much as they disagree. One that disagrees by less tells nothing against the choice. A shift by a
 grid is compared with other grids alone, since a grid is of one country and closer than any formula.
 
+Two things no rule here can know. A stated accuracy is a representative figure, not a bound: a place twice as far off is
+found. And where one operation's box alone reaches over a border, nothing shows that it is the wrong country's.
+
 The disagreement changes slowly over the ground, so it is taken at the middle of the cell of a quarter degree that holds the
 place, against every operation whose box reaches into the cell.
 """
