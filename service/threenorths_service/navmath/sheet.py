@@ -15,9 +15,10 @@ from numpy.typing import ArrayLike
 
 from .angle import FloatArray, normalise_longitude
 from .datum import WGS84, Datum
+from .datum_grid import DatumGrid
 from .errors import InconsistentSheetError, NavigationError
 from .frame import Frame
-from .grid import check_ups, check_utm, from_grid, to_grid, within_reach
+from .grid import check_ups, check_utm
 from .outline import Outline, along_graticule, along_grid
 from .projected_grid import FIRST_EPSG_CODE, projected_grid
 from .rows import BoolArray
@@ -112,23 +113,25 @@ class Sheet:
         return np.array(places, dtype=np.float64)
 
     @property
-    def on_own_grid(self) -> bool:
-        """Whether the sheet's grid is named and reaches all its corners. Needs edges."""
-        if self.grid_zone is None:
-            return False
-        lat, lon = self.corner_places.T
-        return bool(within_reach(lat, lon, self.grid_zone, self.grid_south).all())
+    def grid(self) -> DatumGrid | None:
+        """The grid that the sheet names, on its datum."""
+        return None if self.grid_zone is None else DatumGrid(self.grid_zone, self.grid_south, self.datum)
+
+    @property
+    def reaching_grid(self) -> DatumGrid | None:
+        """The grid that the sheet names, if it reaches all the corners. Needs edges."""
+        grid = self.grid
+        return grid if grid is not None and grid.reaches(*self.corner_places.T).all() else None
 
     @property
     def corner_grid_places(self) -> FloatArray | None:
-        """Eastings and northings of the corners, shape (4, 2), where the sheet is `on_own_grid`. [metre] Needs edges."""
-        if self.grid_zone is None or not self.on_own_grid:
+        """Eastings and northings of the corners, shape (4, 2), on the `reaching_grid`. [metre] Needs edges."""
+        grid = self.reaching_grid
+        if grid is None:
             return None
         if self.on_grid:
             return np.array([on_grid(corner) for corner in self.corners])
-        lat, lon = self.corner_places.T
-        grid = to_grid(lat, lon, self.grid_zone, self.grid_south, ellipsoid=self.datum.ellipsoid)
-        return np.column_stack((grid.easting_m, grid.northing_m))
+        return np.column_stack(grid.to_grid(*self.corner_places.T))
 
     def with_corners(self, corners: Iterable[Corner], *, allow_ballpark: bool = False) -> Sheet:
         """The sheet with its corners: the south-west and the north-east one, or all four.
@@ -192,9 +195,9 @@ class Sheet:
         assert easting is not None and northing is not None and zone is not None  # noqa: PT018, S101 - see `corners_in_order`
         if zone == 0:
             check_ups(self.grid_south, easting, northing)
-        elif zone <= 60:
+        elif zone < FIRST_EPSG_CODE:
             check_utm(zone, self.grid_south, easting, northing)
-        lat, lon = from_grid(zone, self.grid_south, easting, northing, ellipsoid=self.datum.ellipsoid)
+        lat, lon = DatumGrid(zone, self.grid_south, self.datum).from_grid(easting, northing)
         return float(lat), float(lon)
 
     def _outline(self, corners: tuple[Corner, ...], frame: Frame) -> Outline:

@@ -10,11 +10,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from .angle import FloatArray, normalise_signed
+from .angle import FloatArray, normalise_longitude, normalise_signed
 from .bearing import printed_angle_at
-from .grid import convergence_and_scale, zone_of
+from .datum_grid import DatumGrid
+from .grid import zone_of
 from .magnetic import FIRST_YEAR, LAST_YEAR, declination_at, field_at, in_model
 from .sheet import Sheet
 from .sheet_extent import datum_middle, samples
@@ -55,8 +55,8 @@ class ConvergenceOver:
     ``least_deg`` and ``greatest_deg`` are ``None`` on a sheet around a pole, where it takes every value.
     """
 
-    zone: int
-    south: bool
+    #: The sheet's, or where it names none that reaches it, that of the zone of its middle.
+    grid: DatumGrid
     #: In the order of the sheet's corners.
     corners_deg: tuple[float, ...]
     middle_deg: float
@@ -115,14 +115,14 @@ class PrintedAngle:
 
 def convergence_over(sheet: Sheet) -> ConvergenceOver:
     """The convergence over a sheet with edges: of its grid, or where none is named, of the zone of its middle."""
-    zone, south = _grid(sheet)
+    grid = _grid(sheet)
     places = np.vstack((sheet.corner_places, datum_middle(sheet)))
-    *corners, middle = _convergence(sheet, places[:, 0], places[:, 1]).tolist()
+    *corners, middle = grid.convergence(*places.T).tolist()
     over = samples(sheet)
-    least, greatest = _range_about(middle, _convergence(sheet, over.datum_lat_deg, over.datum_lon_deg))
+    least, greatest = _range_about(middle, grid.convergence(over.datum_lat_deg, over.datum_lon_deg))
     if sheet.edges.holds_pole:
-        return ConvergenceOver(zone, south, tuple(corners), middle, None, None)
-    return ConvergenceOver(zone, south, tuple(corners), middle, least, greatest)
+        return ConvergenceOver(grid, tuple(corners), middle, None, None)
+    return ConvergenceOver(grid, tuple(corners), middle, least, greatest)
 
 
 def angle_today(sheet: Sheet, decimal_year: float) -> AngleToday | None:
@@ -132,7 +132,7 @@ def angle_today(sheet: Sheet, decimal_year: float) -> AngleToday | None:
     declination, sd, change = _declination(sheet, decimal_year)
     middle = float(normalise_signed(declination - _middle_convergence(sheet)))
     over = samples(sheet)
-    convergence = _convergence(sheet, over.datum_lat_deg, over.datum_lon_deg)
+    convergence = _grid(sheet).convergence(over.datum_lat_deg, over.datum_lon_deg)
     angles = declination_at(over.lat_deg, over.lon_deg, decimal_year) - convergence
     least, greatest = _range_about(middle, angles)
     return AngleToday(decimal_year, declination, sd, middle, change, least, greatest)
@@ -204,20 +204,17 @@ def _declination(sheet: Sheet, decimal_year: float) -> tuple[float, float, float
     return float(field.declination_deg), float(field.declination_sd_deg), float(field.declination_change_deg)
 
 
-def _grid(sheet: Sheet) -> tuple[int, bool]:
-    if sheet.grid_zone is not None and sheet.on_own_grid:
-        return sheet.grid_zone, sheet.grid_south
+def _grid(sheet: Sheet) -> DatumGrid:
+    grid = sheet.reaching_grid
+    if grid is not None:
+        return grid
     lat, lon = datum_middle(sheet)
-    return int(zone_of(lat, lon)), bool(lat < 0.0)
-
-
-def _convergence(sheet: Sheet, lat_deg: ArrayLike, lon_deg: ArrayLike) -> FloatArray:
-    """Convergence of the sheet's grid at places on its datum. [degree]"""
-    return convergence_and_scale(lat_deg, lon_deg, *_grid(sheet), ellipsoid=sheet.datum.ellipsoid)[0]
+    from_greenwich = normalise_longitude(lon + sheet.datum.prime_meridian_deg)
+    return DatumGrid(int(zone_of(lat, from_greenwich)), lat < 0.0, sheet.datum)
 
 
 def _middle_convergence(sheet: Sheet) -> float:
-    return float(_convergence(sheet, *datum_middle(sheet)))
+    return float(_grid(sheet).convergence(*datum_middle(sheet)))
 
 
 def _range_about(middle_deg: float, angles_deg: FloatArray) -> tuple[float, float]:

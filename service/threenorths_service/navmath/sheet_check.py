@@ -25,7 +25,7 @@ from .sheet_angles import (
     convergence_over,
     printed_angle,
 )
-from .sheet_extent import LAST_ZONE, Side, datum_middle, diagonals_m, sides, squares_touched, zones_touched
+from .sheet_extent import Side, datum_middle, diagonals_m, sides, squares_touched, zones_touched
 from .sheet_findings import Finding, finding
 
 __all__ = ["SheetReport", "check_sheet"]
@@ -148,20 +148,21 @@ def _size_findings(all_sides: tuple[Side, ...]) -> Iterator[Finding]:
 
 
 def _grid_findings(sheet: Sheet) -> Iterator[Finding]:
-    zone = sheet.grid_zone
-    if zone is None:
+    grid = sheet.grid
+    if grid is None:
         return
-    if not sheet.on_own_grid:
+    if sheet.reaching_grid is None:
         message = "the sheet lies outside what its grid reaches"
         yield finding("corner_outside_grid", message, "grid")
-    if zone > LAST_ZONE:
+    if grid.is_national:
         return
     lat, lon = datum_middle(sheet)
-    of_middle = int(zone_of(lat, lon))
-    if of_middle != zone:
-        message = f"the sheet's middle lies in {_zone_words(of_middle)}, and its grid is that of {_zone_words(zone)}"
+    of_middle = int(zone_of(lat, grid.from_greenwich(lon)))
+    if of_middle != grid.zone:
+        named = _zone_words(grid.zone)
+        message = f"the sheet's middle lies in {_zone_words(of_middle)}, and its grid is that of {named}"
         yield finding("other_grid_zone", message, "grid")
-    elif (lat < 0.0) != sheet.grid_south:
+    elif (lat < 0.0) != grid.south:
         message = f"the sheet's middle is at latitude {lat:.2f}, and its grid is that of the other hemisphere"
         yield finding("other_hemisphere", message, "grid")
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .angle import FloatArray, normalise_longitude, normalise_signed
+from .datum_grid import DatumGrid
 from .geodesic import direct, inverse
-from .grid import from_grid, to_grid, zone_of
+from .grid import zone_of
 from .lettered_grid import LETTERED_GRIDS, SQUARE_M, LetteredGrid
 from .mgrs import write_mgrs
 from .sheet import Sheet
@@ -32,8 +33,6 @@ SIDE_NAMES = ("south", "east", "north", "west")
 #: A square counts as touched when the sheet reaches so far into it: corners are rounded, and a sheet whose edge is a line
 #: between squares lies in those of one side only. Common practice, no source. [metre]
 TOUCH_M = 10.0
-#: The highest zone of UTM; beyond are the codes of other grids.
-LAST_ZONE = 60
 
 #: Places over a sheet lie no further apart than this, so that no whole square of 100 km falls between them. [metre]
 WIDEST_STEP_M = 50_000.0
@@ -100,12 +99,9 @@ def samples(sheet: Sheet) -> Samples:
     weights = np.stack(
         ((1.0 - east) * (1.0 - north), east * (1.0 - north), east * north, (1.0 - east) * north), axis=1
     )
-    grid = sheet.corner_grid_places
-    if grid is not None and sheet.grid_zone is not None and sheet.on_grid:
-        easting, northing = (weights @ grid).T
-        lat, lon = from_grid(
-            sheet.grid_zone, sheet.grid_south, easting, northing, ellipsoid=sheet.datum.ellipsoid
-        )
+    grid, corners_m = sheet.grid, sheet.corner_grid_places
+    if sheet.on_grid and grid is not None and corners_m is not None:
+        lat, lon = grid.from_grid(*(weights @ corners_m).T)
     else:
         lat, lon = (weights @ _without_jumps(sheet.corner_places)).T
     lat_shift, lon_shift = (weights @ _shifts(sheet)).T
@@ -127,7 +123,8 @@ def datum_middle(sheet: Sheet) -> tuple[float, float]:
 def zones_touched(sheet: Sheet) -> tuple[int, ...]:
     """The grid zones that a sheet with edges reaches into, by the rule of the zones; 0 is UPS."""
     lat, lon = _places_within(sheet)
-    return tuple(sorted({int(zone) for zone in zone_of(lat, lon)}))
+    from_greenwich = normalise_longitude(lon + sheet.datum.prime_meridian_deg)
+    return tuple(sorted({int(zone) for zone in zone_of(lat, from_greenwich)}))
 
 
 def squares_touched(sheet: Sheet) -> tuple[str, ...]:
@@ -137,16 +134,18 @@ def squares_touched(sheet: Sheet) -> tuple[str, ...]:
     """
     lat, lon = _places_within(sheet)
     lettered = _lettered_grid(sheet.grid_zone)
+    south = sheet.middle()[0] < 0.0
     zones = zones_touched(sheet) if lettered is None else (lettered.epsg,)
-    around = [_around_meeting_squares(sheet, zone, lat, lon) for zone in zones]
+    around = [_around_meeting_squares(sheet, DatumGrid(zone, south, sheet.datum), lat, lon) for zone in zones]
     lat = np.concatenate((lat, *(places[0] for places in around)))
     lon = np.concatenate((lon, *(places[1] for places in around)))
     if lettered is None:
-        names = write_mgrs(lat, lon, 0, ellipsoid=sheet.datum.ellipsoid)
+        from_greenwich = normalise_longitude(lon + sheet.datum.prime_meridian_deg)
+        names = write_mgrs(lat, from_greenwich, 0, ellipsoid=sheet.datum.ellipsoid)
     else:
-        grid = to_grid(lat, lon, lettered.epsg, False)
-        with_letters = lettered.holds(grid.easting_m, grid.northing_m)
-        names = lettered.write(grid.easting_m[with_letters], grid.northing_m[with_letters], 0)
+        easting, northing = lettered.projection.to_grid(lat, lon)
+        with_letters = lettered.holds(easting, northing)
+        names = lettered.write(easting[with_letters], northing[with_letters], 0)
     return tuple(sorted({str(name) for name in names}))
 
 
@@ -168,35 +167,30 @@ def _places_within(sheet: Sheet) -> tuple[FloatArray, FloatArray]:
 
 
 def _around_meeting_squares(
-    sheet: Sheet, zone: int, lat_deg: FloatArray, lon_deg: FloatArray
+    sheet: Sheet, grid: DatumGrid, lat_deg: FloatArray, lon_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Places in the four squares around every point on the sheet at which squares of a grid meet.
 
     Without them a square could be missed of which only a corner, between two places on the edge, is on the sheet.
     """
-    if zone <= LAST_ZONE:
-        rows = zone_of(lat_deg, lon_deg) == zone
+    if not grid.is_national:
+        rows = zone_of(lat_deg, grid.from_greenwich(lon_deg)) == grid.zone
         lat_deg, lon_deg = lat_deg[rows], lon_deg[rows]
-    south = bool(lat_deg.mean() < 0.0)
-    ellipsoid = sheet.datum.ellipsoid
-    grid = to_grid(lat_deg, lon_deg, zone, south, ellipsoid=ellipsoid)
     lines = [
-        np.arange(np.ceil(low / SQUARE_M), np.floor(high / SQUARE_M) + 1.0) * SQUARE_M
-        for low, high in (
-            (grid.easting_m.min(), grid.easting_m.max()),
-            (grid.northing_m.min(), grid.northing_m.max()),
-        )
+        np.arange(np.ceil(values.min() / SQUARE_M), np.floor(values.max() / SQUARE_M) + 1.0) * SQUARE_M
+        for values in grid.to_grid(lat_deg, lon_deg)
     ]
     easting, northing = (values.reshape(-1) for values in np.meshgrid(*lines))
     lat_shift, lon_shift = _shifts(sheet).mean(axis=0)
-    lat, lon = from_grid(zone, south, easting, northing, ellipsoid=ellipsoid)
+    lat, lon = grid.from_grid(easting, northing)
     meeting = sheet.contains(lat + lat_shift, lon + lon_shift)
-    around = np.array([(-TOUCH_M, -TOUCH_M), (TOUCH_M, -TOUCH_M), (TOUCH_M, TOUCH_M), (-TOUCH_M, TOUCH_M)])
-    easting, northing = (
-        (values[meeting][:, np.newaxis] + steps).reshape(-1)
-        for values, steps in ((easting, around[:, 0]), (northing, around[:, 1]))
+    east_m, north_m = np.array(
+        [(-TOUCH_M, TOUCH_M, TOUCH_M, -TOUCH_M), (-TOUCH_M, -TOUCH_M, TOUCH_M, TOUCH_M)]
     )
-    return from_grid(zone, south, easting, northing, ellipsoid=ellipsoid)
+    return grid.from_grid(
+        (easting[meeting][:, np.newaxis] + east_m).reshape(-1),
+        (northing[meeting][:, np.newaxis] + north_m).reshape(-1),
+    )
 
 
 def _shifts(sheet: Sheet) -> FloatArray:
