@@ -1,7 +1,5 @@
 """References without their zone or their square, by where they are expected. All places and figures are invented."""
 
-import math
-
 import numpy as np
 import pytest
 from hypothesis import example, given, settings
@@ -67,6 +65,18 @@ def test_the_one_place_within_reach_is_chosen():
     reading = only(short("654 123"), Expected(47.0, 8.4))
     assert reading.read_as == "MGRS 32TMT654123"
     assert reading == read_position_text("MGRS 32TMT654123")
+
+
+def test_a_band_that_the_text_has_is_kept_to_in_whatever_zone():
+    # On 48 degrees north, where the square is in the bands T and U.
+    assert found(short("50 16", band="U"), Expected(48.0, 9.7)) == ["MGRS 32UNU5016"]
+    assert found(short("50 16", band="T"), Expected(48.0, 9.7)) == ["MGRS 32TNU5016"]
+
+
+def test_a_square_on_the_edge_of_a_band_is_named_in_the_band_of_its_centre():
+    # The parallel bulges: on it the one square lies more to the south of it, the other more to the north.
+    assert found(short("01 16"), Expected(48.0, 9.0)) == ["MGRS 32UNU0116"]
+    assert found(short("50 16"), Expected(48.0, 9.7)) == ["MGRS 32TNU5016"]
 
 
 def test_with_no_place_within_reach_the_three_nearest_are_told():
@@ -289,6 +299,74 @@ def test_whole_coordinates_are_on_the_grid_of_the_sheet():
     assert only(whole("265432 6212345"), sheet).read_as == "UTM 34 south 265432 m E 6212345 m N"
 
 
+LONDON = Expected(51.5, -0.1)
+ON_BRITISH_GRID = Sheet(grid_zone=27700)
+
+
+def test_figures_are_sought_on_the_lettered_grids_whose_area_holds_the_place():
+    assert found(short("305 802"), LONDON) == ["British grid TQ 305 802"]
+    assert found(short("338 740"), Expected(54.6, -5.9, 10_000.0)) == ["Irish grid J 338 740"]
+    # In the area of the grid, with a square of UTM as near.
+    both = found(short("305 802"), Expected(52.3, -2.0, 45_000.0))
+    assert both == ["British grid SP 305 802", "MGRS 30UWC305802"]
+
+
+def test_whole_coordinates_are_sought_on_the_lettered_grids_too():
+    assert found(whole("530500 180200"), LONDON) == ["EPSG:27700 530500 m E 180200 m N"]
+
+
+def test_a_letter_of_the_irish_grid_is_enough_near_its_square():
+    assert found(short("338 740", "J"), Expected(54.6, -5.9)) == ["Irish grid J 338 740"]
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(short("338 740", "J"), WGS84_FRAME, Expected(53.0, -9.0))
+    assert [reading["read_as"] for reading in caught.value.details["readings"]] == ["Irish grid J 338 740"]
+
+
+def test_a_zone_in_the_text_leaves_national_grids_out():
+    partial = short("305 802", zone=30)
+    assert found(partial, Expected(52.3, -2.0, 45_000.0)) == ["MGRS 30UWC305802"]
+    assert found(partial, Expected(52.3, -2.0, 45_000.0, sheet=ON_BRITISH_GRID)) == ["MGRS 30UWC305802"]
+
+
+def test_a_sheet_on_a_national_grid_leaves_utm_and_other_grids_out():
+    near = Expected(52.3, -2.0, 45_000.0, sheet=ON_BRITISH_GRID)
+    assert found(short("305 802"), near) == ["British grid SP 305 802"]
+    # Where both grids have squares, in the north of Ireland and the west of Scotland.
+    strait = Expected(55.2, -6.0, 90_000.0)
+    assert {text.split()[0] for text in found(short("70 00"), strait)} >= {"British", "Irish"}
+    strait = Expected(55.2, -6.0, 90_000.0, sheet=ON_BRITISH_GRID)
+    assert {text.split()[0] for text in found(short("70 00"), strait)} == {"British"}
+    utm_sheet = Expected(52.3, -2.0, 45_000.0, sheet=Sheet(grid_zone=30))
+    assert found(short("305 802"), utm_sheet) == ["MGRS 30UWC305802"]
+
+
+def test_a_sheet_on_a_national_grid_tells_by_its_squares_without_edges():
+    squares = Expected(sheet=Sheet(grid_zone=27700, squares=("TQ", "TR")))
+    assert found(short("305 802"), squares) == ["British grid TQ 305 802", "British grid TR 305 802"]
+    assert only(short("305 802", "TQ"), squares).zone == 27700
+    near = Expected(51.5, -0.1, sheet=Sheet(grid_zone=27700, squares=("TR",)))
+    assert found(short("305 802"), near) == []
+
+
+def test_whole_coordinates_on_the_grid_of_a_sheet_need_neither_letters_nor_a_place():
+    on_british = Expected(sheet=ON_BRITISH_GRID)
+    assert only(whole("530500 180200"), on_british).read_as == "EPSG:27700 530500 m E 180200 m N"
+    assert only(whole("600000 200000"), Expected(sheet=Sheet(grid_zone=21781))).zone == 21781
+
+
+@pytest.mark.parametrize("grid", [2222, 4326, 1025], ids=["in feet", "no grid", "no code"])
+def test_coordinates_on_a_grid_whose_unit_is_not_known_lie_nowhere(grid):
+    with pytest.raises(NothingInReachError):
+        resolve(whole("213360 304800"), WGS84_FRAME, Expected(sheet=Sheet(grid_zone=grid)))
+
+
+def test_figures_within_a_square_mean_nothing_on_a_grid_without_letters():
+    expected = Expected(47.0, 7.5, sheet=Sheet(grid_zone=21781))
+    with pytest.raises(UnreadablePositionError, match="the grid zone is missing"):
+        resolve(short("654 123"), WGS84_FRAME, expected)
+    assert candidates(short("654 123"), WGS84_FRAME, expected) == []
+
+
 @pytest.mark.parametrize(
     "expected", [NOTHING_EXPECTED, Expected(sheet=Sheet()), Expected(sheet=Sheet(grid_zone=32))], ids=repr
 )
@@ -329,11 +407,13 @@ def squares_by_trial(figures, digits, expected):
     near_lat, near_lon = expected.near
     size_m = 10 ** (5 - digits)
     texts = []
-    for zone in range(61):
+    own_zone = int((near_lon + 180.0) // 6.0)
+    # At 84 degrees north a zone is 70 km wide.
+    for zone in (0, *((own_zone + step) % 60 + 1 for step in range(-3, 4))):
         for south in (False, True):
-            grid = to_grid(near_lat, near_lon, zone, south)
-            if not (math.isfinite(grid.easting_m) and abs(grid.easting_m) < 4e6):
+            if zone == 0 and abs(near_lat) < 70.0:
                 continue
+            grid = to_grid(near_lat, near_lon, zone, south)
             steps = np.arange(-2, 3) * 100_000
             eastings = grid.easting_m // 100_000 * 100_000 + figures[0] * size_m + steps
             northings = grid.northing_m // 100_000 * 100_000 + figures[1] * size_m + steps

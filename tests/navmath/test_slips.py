@@ -172,6 +172,29 @@ def test_a_satellite_position_read_on_the_datum_of_the_sheet_is_told():
     assert (slip.slip, slip.frame.datum) == ("datum_not_applied", WGS84)
 
 
+def test_a_text_that_says_its_datum_is_undone_on_that():
+    ed50 = Frame(find_datum("ED50"))
+    given_reading = read_position_text("32TMT1062 WGS 84", ed50)
+    (slip,) = alternatives(given_reading.read_as, ed50, Expected(47.03, 8.5))
+    assert slip.reading == read_position_text("32TMT6210")
+    assert slip.frame.datum == WGS84
+
+
+def test_a_square_in_two_bands_is_told_once_with_the_band_of_its_centre():
+    # The letters come again 2000 km to the south.
+    for written, meant in (("32RNU0116", "MGRS 32UNU0116"), ("32RNU5016", "MGRS 32TNU5016")):
+        found = slips_of(written, Expected(48.0, 9.3, 40_000.0))
+        assert [slip.reading.read_as for slip in found if slip.slip == "wrong_band"] == [meant]
+
+
+def test_no_number_of_utm_is_made_negative():
+    # A minus could be taken for a dash.
+    reading = read_position_text("UTM 32 north 150000 50000")
+    texts = [edit.text for edit in edits(reading, WGS84_FRAME, Expected(0.5, 6.0))]
+    assert texts
+    assert not any("-" in text for text in texts)
+
+
 def test_without_a_place_nothing_is_an_alternative():
     for expected in (NOTHING_EXPECTED, Expected(sheet=Sheet(grid_zone=32))):
         assert slips_of("8.5, 47.5", expected) == []

@@ -21,6 +21,7 @@ from .errors import AmbiguousPositionError, NavigationError, NothingInReachError
 from .expected import Expected
 from .frame import Frame
 from .grid_text import grid_outcomes
+from .lettered_grid import lettered_grid_of
 from .position_reading import Outcome, PartialReference, PositionReading
 from .projected_grid import FIRST_EPSG_CODE
 from .reference_text import reference_outcomes
@@ -96,9 +97,12 @@ def candidates(
 
 def _can_tell(partial: PartialReference, expected: Expected) -> bool:
     """Whether there is anything that could tell the places apart, so that not all of the earth need be listed."""
+    grid = grid_sought(partial, expected)
+    if grid is not None and grid >= FIRST_EPSG_CODE and not partial.whole and lettered_grid_of(grid) is None:
+        return False  # on such a grid there are no references within a square
     if expected.has_place:
         return True
-    if grid_sought(partial, expected) is None:
+    if grid is None:
         return False
     return partial.whole or bool(partial.letters or sheet_squares(expected))
 

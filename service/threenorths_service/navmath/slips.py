@@ -95,9 +95,7 @@ def alternatives(read_as: str, frame: Frame, expected: Expected) -> list[Slip]:
         read_as, frame = read_as.removesuffix(_ON_WGS84), replace(frame, datum=WGS84)
     given = read_position_text(read_as, frame)
     found: list[Slip] = []
-    for slip, reading, its_frame in sorted(
-        _readings(given, frame, expected), key=lambda one: _LIKELIHOOD[one[0]]
-    ):
+    for slip, reading, its_frame in sorted(_readings(given, frame, expected), key=_rank):
         if not expected.fits_reading(reading):
             continue
         if any(_same_place(reading, other) for other in (given, *(slip.reading for slip in found))):
