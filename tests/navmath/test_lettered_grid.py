@@ -84,8 +84,8 @@ def test_the_tower_of_london():
     assert (square.easting_m, square.northing_m, square.size_m, square.digits) == (533_600, 180_500, 100, 3)
 
 
-# The true origin of the Irish grid, 200 km east and 250 km north of the false one, is "N 000 500" (FIG congress 2001,
-# M. Cory, R. Morgan, C. Bray and I. Greenway, "A new coordinate system for Ireland", for the origin).
+# The true origin of the Irish grid, 53.5 N and 8 W by the EPSG dataset, "whose grid reference is N 000 500": medlibrary.org,
+# "Irish grid reference system".
 def test_the_origin_of_the_irish_grid():
     assert IRISH.projection.to_grid(53.5, -8.0) == pytest.approx((200_000.0, 250_000.0), abs=1e-6)
     assert IRISH.spaced(str(IRISH.write(200_000.0, 250_000.0, 3))) == "N 000 500"
