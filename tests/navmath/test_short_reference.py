@@ -294,9 +294,45 @@ def test_a_sheet_without_edges_tells_by_its_zone_and_squares():
     assert found(short("654 123"), near) == []
 
 
+def test_the_edges_of_a_sheet_tell_more_than_its_list_of_squares():
+    sheet = sheet_of(47.0, 8.25, 47.25, 8.75, grid_zone=32, squares=("NT",))
+    assert found(short("654 123"), Expected(sheet=sheet)) == ["MGRS 32TMT654123"]
+
+
 def test_whole_coordinates_are_on_the_grid_of_the_sheet():
     sheet = Expected(sheet=Sheet(grid_zone=34, grid_south=True))
     assert only(whole("265432 6212345"), sheet).read_as == "UTM 34 south 265432 m E 6212345 m N"
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.tuples(st.none() | st.integers(0, 60), st.none() | st.sampled_from("ABCMNXYZ")),
+    st.sampled_from(["", "MT", "AA", "ZZ", "J", "TQ"]),
+    st.integers(1, 5).flatmap(
+        lambda digits: st.from_regex(rf"[0-9]{{{digits}}} [0-9]{{{digits}}}", fullmatch=True)
+    )
+    | st.tuples(st.floats(0.0, 1e9), st.integers(0, 10**8)).map(lambda pair: f"{pair[0]:.2f} {pair[1]}"),
+    LATITUDES,
+    LONGITUDES,
+    st.sampled_from([0.0, 3e4, 1e6, 3e7]),
+    st.none() | st.sampled_from([0, 1, 32, 60, 27700, 29903, 21781, 2222]),
+)
+def test_whatever_is_written_and_expected_the_answer_is_one_place_or_a_named_error(
+    designation, letters, figures, lat, lon, reach, grid
+):
+    easting, northing = figures.split()
+    is_whole = "." in easting
+    partial = PartialReference(
+        *designation, "" if is_whole else letters, easting, northing, is_whole, REFUSAL
+    )
+    sheet = None if grid is None else Sheet(grid_zone=grid)
+    expected = Expected(lat, lon, reach, sheet)
+    try:
+        (reading,) = resolve(partial, WGS84_FRAME, expected)
+    except (AmbiguousPositionError, NothingInReachError, UnreadablePositionError):
+        return
+    assert expected.fits_reading(reading)
+    assert read_position_text(reading.read_as) == reading
 
 
 LONDON = Expected(51.5, -0.1)

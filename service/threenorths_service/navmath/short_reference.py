@@ -117,11 +117,10 @@ def _nearest(partial: PartialReference, frame: Frame, expected: Expected) -> lis
     if not expected.has_place:
         return []
     # A square's name, or a zone, may be far away; figures alone come again in every square.
-    named = partial.letters or partial.whole or partial.zone is not None
+    named = partial.letters or partial.whole or partial.zone is not None or partial.band is not None
     within_m = math.inf if named else expected.radius_m + _BEYOND_REACH_M
-    return _by_distance(_sought(partial, frame, expected, within_m, 3 * _MOST_NEAREST), expected)[
-        :_MOST_NEAREST
-    ]
+    readings = _sought(partial, frame, expected, within_m, 3 * _MOST_NEAREST)
+    return _by_distance(readings, expected)[:_MOST_NEAREST]
 
 
 def _sought(

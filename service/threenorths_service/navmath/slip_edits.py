@@ -39,7 +39,6 @@ _OPPOSITE = {"north": "south", "south": "north", "east": "west", "west": "east"}
 #: The hemisphere of the other coordinate that has the same sign.
 _SAME_SIGN = {"north": "east", "south": "west", "east": "north", "west": "south"}
 
-
 _Numbers = tuple[str, ...]
 
 
@@ -70,10 +69,8 @@ def _reference_edits(
 ) -> Iterator[Edit]:
     """Those of ``MGRS 32TMT6543212345``."""
     reference = reading.read_as.removeprefix("MGRS ")
-    head, figures = (
-        reference[: len(reference) - 2 * square.digits],
-        reference[len(reference) - 2 * square.digits :],
-    )
+    head_length = len(reference) - 2 * square.digits
+    head, figures = reference[:head_length], reference[head_length:]
     easting, northing = figures[: square.digits], figures[square.digits :]
     yield Edit("easting_and_northing_swapped", f"MGRS {head}{northing}{easting}")
     for other_easting, other_northing in _transposed_in_one((easting, northing)):
@@ -185,16 +182,13 @@ class _Half(NamedTuple):
 def _latitude_longitude_edits(reading: PositionReading) -> Iterator[Edit]:
     """Those of ``latitude 47° 30' north, longitude 8° 30' east``."""
     lat, lon = (_half(half) for half in reading.read_as.split(", "))
-    swapped = "latitude_and_longitude_swapped"
-    yield Edit(
-        swapped,
-        _pair(
-            lon._replace(hemisphere=_SAME_SIGN[lon.hemisphere]),
-            lat._replace(hemisphere=_SAME_SIGN[lat.hemisphere]),
-        ),
-    )
-    # The letters stood where they belong, and only the numbers were exchanged.
-    yield Edit(swapped, _pair(_Half(lon.numbers, lat.hemisphere), _Half(lat.numbers, lon.hemisphere)))
+    # Either the signs went with the numbers, or the letters stood where they belong.
+    for hemispheres in (
+        (_SAME_SIGN[lon.hemisphere], _SAME_SIGN[lat.hemisphere]),
+        (lat.hemisphere, lon.hemisphere),
+    ):
+        halves = (_Half(lon.numbers, hemispheres[0]), _Half(lat.numbers, hemispheres[1]))
+        yield Edit("latitude_and_longitude_swapped", _pair(*halves))
     written = _padded(lat.numbers, _LATITUDE_WIDTHS) + _padded(lon.numbers, _LONGITUDE_WIDTHS)
     for numbers in _transposed_in_one(written):
         count = len(lat.numbers)
