@@ -138,7 +138,8 @@ class DateOutsideModelError(NavigationError):
     code = "date_outside_model"
     title = "The date is outside the magnetic model"
     explanation = (
-        "The World Magnetic Model 2025 holds from 2025-01-01 to 2029-12-31. Declination outside its dates is not "
+        "The World Magnetic Model 2025 holds from 2025-01-01 to 2029-12-31, the International Geomagnetic Reference Field "
+        "IGRF-14 from 1900-01-01 to 2029-12-31. Declination outside the dates of the model asked for, or of both, is not "
         "extrapolated, since it would be stated too surely."
     )
 

@@ -1,77 +1,66 @@
-"""The World Magnetic Model's coefficients, read from the published file and checked to be whole."""
+"""Models of the magnetic field: for which years each holds, of which coefficients, and how good its declination is."""
 
 from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["COEFFICIENT_FILE", "MagneticModel", "load_model", "read_model"]
+from .angle import FloatArray
 
-COEFFICIENT_FILE = "WMM2025.COF"
-
-#: The model's degree, the years it holds, and the row that ends its file (by its first digits).
-DEGREE = 12
-YEARS_HELD = 5
-END_OF_FILE = "9999"
+__all__ = ["DeclinationError", "MagneticModel", "Stretch"]
 
 
 @dataclass(frozen=True, slots=True)
-class MagneticModel:
-    """A magnetic model at its epoch, with its dates.
+class Stretch:
+    """Years in which a model's coefficients change at a steady rate.
 
-    ``main`` [nT] and ``change`` [nT a year] hold the Schmidt semi-normalised coefficients as complex numbers
+    ``main`` [nT] at ``epoch`` and ``change`` [nT a year] hold the Schmidt semi-normalised coefficients as complex numbers
     ``g - i h`` at ``[degree, order]``, 0 where there is none: the real part of one times a complex harmonic
     ``cos + i sin`` is then its term of the series.
     """
 
-    name: str
+    first_year: float
     epoch: float
-    first_date: datetime.date
-    last_date: datetime.date
     main: NDArray[np.complex128]
     change: NDArray[np.complex128]
 
 
-@cache
-def load_model() -> MagneticModel:
-    """The model that ships with the package, read once."""
-    file = resources.files(__package__).joinpath("data", COEFFICIENT_FILE)
-    return read_model(file.read_text(encoding="ascii"))
+@dataclass(frozen=True, slots=True)
+class DeclinationError:
+    """What a model's declination misses, as fields across the needle: times 1 / H they are angles. [degree nT]
 
-
-def read_model(text: str) -> MagneticModel:
-    """A model from the text of its coefficient file.
-
-    Raises
-    ------
-    ValueError
-        A row is missing, doubled, out of order or no row at all, or the file does not end as it should.
+    ``surroundings_deg_nt`` is of what the model leaves out or averages, which is the same in any year; ``core_deg_nt`` is
+    the error of the main field itself at ``core_years``, on straight lines in between and level beyond.
     """
-    header, *lines = text.splitlines()
-    epoch, name, _released = header.split()
-    rows = [line.split() for line in lines if not line.startswith(END_OF_FILE)]
-    if len(rows) == len(lines):
-        raise ValueError("the coefficient file has no closing line: it was cut short")
-    expected = [(n, m) for n in range(1, DEGREE + 1) for m in range(n + 1)]
-    if [(int(row[0]), int(row[1])) for row in rows] != expected:
-        raise ValueError(f"the coefficients are not those of degrees 1 to {DEGREE}, each once and in order")
-    main = np.zeros((DEGREE + 1, DEGREE + 1), dtype=np.complex128)
-    change = np.zeros_like(main)
-    for (n, m), row in zip(expected, rows, strict=True):
-        g, h, g_change, h_change = (float(number) for number in row[2:])
-        main[n, m] = complex(g, -h)
-        change[n, m] = complex(g_change, -h_change)
-    first_year = int(float(epoch))
-    return MagneticModel(
-        name=name.replace("-", ""),
-        epoch=float(epoch),
-        first_date=datetime.date(first_year, 1, 1),
-        last_date=datetime.date(first_year + YEARS_HELD - 1, 12, 31),
-        main=main,
-        change=change,
-    )
+
+    surroundings_deg_nt: float
+    core_years: tuple[float, ...] = (0.0,)
+    core_deg_nt: tuple[float, ...] = (0.0,)
+
+    def core_at(self, decimal_year: ArrayLike) -> FloatArray:
+        """The error of the main field in each year. [degree nT]"""
+        return np.interp(np.asarray(decimal_year, dtype=np.float64), self.core_years, self.core_deg_nt)
+
+
+@dataclass(frozen=True, slots=True)
+class MagneticModel:
+    """A magnetic model with its dates. Its stretches follow each other without a gap, the first year first."""
+
+    name: str
+    first_date: datetime.date
+    last_date: datetime.date
+    stretches: tuple[Stretch, ...]
+    declination_error: DeclinationError
+
+    @property
+    def first_year(self) -> float:
+        """The model's first instant as a decimal year."""
+        return float(self.first_date.year)
+
+    @property
+    def last_year(self) -> float:
+        """The model's last instant as a decimal year: the end of 31 December."""
+        return float(self.last_date.year + 1)

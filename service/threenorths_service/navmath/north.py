@@ -48,6 +48,7 @@ def norths_at(
     height_m: ArrayLike = 0.0,
     zone: ArrayLike | None = None,
     south: ArrayLike | None = None,
+    model: str | None = None,
 ) -> Norths:
     """The norths at places and dates.
 
@@ -57,16 +58,20 @@ def norths_at(
         As for `magnetic.field_at`.
     zone, south : array_like, optional
         The grid in use, as for `grid.convergence_and_scale`; by default each place's own.
+    model : str, optional
+        The magnetic model that is kept to, as for `magnetic.field_at`; by default each date's own.
 
     Raises
     ------
     DateOutsideModelError, OutOfRangeError, OutsideGridError
         Any row is outside the model or the grid.
+    KeyError
+        No model has that name.
     """
     grid_given = [value for value in (zone, south) if value is not None]
     shape = np.broadcast(lat_deg, lon_deg, decimal_year, height_m, *grid_given).shape
     lat = np.broadcast_to(np.asarray(lat_deg, dtype=np.float64), shape)
-    field = field_at(lat, lon_deg, decimal_year, height_m)
+    field = field_at(lat, lon_deg, decimal_year, height_m, model)
     convergence, _scale = convergence_and_scale(lat, lon_deg, zone, south)
     return Norths(
         declination_deg=field.declination_deg,
