@@ -6,12 +6,14 @@ import pytest
 from pyproj import CRS
 from pyproj.database import get_database_metadata, query_crs_info
 from pyproj.enums import PJType
+from pyproj.exceptions import CRSError
 
 from threenorths_service.navmath.datum import WGS84, find_datum
 from threenorths_service.navmath.datum_names import read_heading, read_table
 from threenorths_service.navmath.errors import UnknownDatumError
 
 DATUMS = read_table("datums.csv")
+SAME_DATASET = f"EPSG Dataset {get_database_metadata('EPSG.VERSION')} " in read_heading("datums.csv")
 
 USUAL_NAMES = {
     "NAD27": 4267,
@@ -85,7 +87,7 @@ def test_every_datum_is_found_by_its_code_and_its_own_name(row: dict[str, str]) 
 
 
 def test_every_two_dimensional_geographic_system_of_the_dataset_is_there() -> None:
-    if f"EPSG Dataset {get_database_metadata('EPSG.VERSION')} " not in read_heading("datums.csv"):
+    if not SAME_DATASET:
         pytest.skip("the installed pyproj carries another version of the dataset")
     assert {info.code for info in query_crs_info("EPSG", PJType.GEOGRAPHIC_2D_CRS)} == {
         row["code"] for row in DATUMS
@@ -94,7 +96,13 @@ def test_every_two_dimensional_geographic_system_of_the_dataset_is_there() -> No
 
 @pytest.mark.parametrize("row", DATUMS[::7], ids=lambda row: row["code"])
 def test_ellipsoid_and_prime_meridian_are_those_that_pyproj_has(row: dict[str, str]) -> None:
-    datum, theirs = find_datum(row["code"]), CRS.from_epsg(int(row["code"]))
+    try:
+        theirs = CRS.from_epsg(int(row["code"]))
+    except CRSError:
+        if SAME_DATASET:
+            raise
+        pytest.skip("the installed pyproj carries another version of the dataset, without this datum")
+    datum = find_datum(row["code"])
     assert datum.ellipsoid.semi_major_axis_m == pytest.approx(theirs.ellipsoid.semi_major_metre, rel=1e-12)
     if theirs.ellipsoid.inverse_flattening:
         assert datum.ellipsoid.inverse_flattening == pytest.approx(

@@ -261,6 +261,12 @@ def test_longitudes_count_from_the_prime_meridian_of_the_datum() -> None:
     assert shifted_from_wgs84(paris, lat, lon)[1] == pytest.approx(0.0, abs=1e-12)
 
 
+def test_longitudes_stay_in_range_on_a_datum_of_another_prime_meridian() -> None:
+    invented = Datum("invented", WGS84.epsg, WGS84.ellipsoid, prime_meridian_deg=20.0)
+    assert from_wgs84(invented, [0.0, 0.0], [-170.0, 170.0]).lon_deg.tolist() == [170.0, 150.0]
+    assert to_wgs84(invented, [0.0, 0.0], [170.0, 150.0]).lon_deg.tolist() == [-170.0, 170.0]
+
+
 def test_places_of_wgs84_stay_where_they_are() -> None:
     places = to_wgs84(WGS84, [0.0, 90.0, -45.5], [0.0, 0.0, 190.0])
     assert places.lat_deg.tolist() == [0.0, 90.0, -45.5]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from pyproj import Transformer
 from pyproj.database import get_database_metadata
 from pyproj.enums import TransformDirection
+from pyproj.exceptions import ProjError
 
 import threenorths_service.navmath
 from threenorths_service.navmath.datum_names import datum_row, read_heading, read_table
@@ -25,6 +27,7 @@ WITHOUT_GRID = [
     (datum, operation) for datum, operation in OPERATIONS if not operation.grids and operation.code
 ]
 DEGREE_M = 111_320.0
+SAME_DATASET = f"EPSG Dataset {get_database_metadata('EPSG.VERSION')} " in read_heading("datums.csv")
 
 
 def places(operation: DatumOperation) -> tuple[np.ndarray, np.ndarray]:
@@ -44,7 +47,12 @@ def apart_m(lat1: np.ndarray, lon1: np.ndarray, lat2: np.ndarray, lon2: np.ndarr
 
 def by_code(code: str, lat: np.ndarray, lon: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The dataset's operation of a code, which takes and gives latitude first in degrees."""
-    operation = Transformer.from_pipeline(f"urn:ogc:def:coordinateOperation:EPSG::{code}")
+    try:
+        operation = Transformer.from_pipeline(f"urn:ogc:def:coordinateOperation:EPSG::{code}")
+    except ProjError:
+        if SAME_DATASET:
+            raise
+        pytest.skip("the installed pyproj carries another version of the dataset, without this operation")
     back = operation.description.startswith("WGS 84 to")
     return operation.transform(
         lat, lon, direction=TransformDirection.INVERSE if back else TransformDirection.FORWARD
@@ -87,6 +95,13 @@ def test_every_operation_says_how_accurate_it_is_and_where_it_holds() -> None:
         assert west != east, operation
         assert operation.area, operation
         assert "offshore" not in operation.area or "onshore" in operation.area or "mainland" in operation.area
+
+
+def test_no_pipeline_names_a_file_that_the_library_would_look_for_or_fetch() -> None:
+    for _, operation in OPERATIONS:
+        named = re.findall(r"\+grids=(\S+)", operation.pipeline)
+        assert named == [f"{{{index}}}" for index in range(len(operation.grids))]
+        assert "+file=" not in operation.pipeline
 
 
 def test_operations_stand_in_the_order_of_choice() -> None:
@@ -148,7 +163,7 @@ def test_the_datums_that_people_meet_on_sheets_have_operations() -> None:
 
 
 def test_the_tables_are_those_that_the_dataset_of_their_version_gives(tmp_path: Path) -> None:
-    if f"EPSG Dataset {get_database_metadata('EPSG.VERSION')} " not in read_heading("datums.csv"):
+    if not SAME_DATASET:
         pytest.skip("the installed pyproj carries another version of the dataset")
     write_tables(tmp_path)
     for name in ("datums.csv", "datum_operations.csv"):
