@@ -242,6 +242,19 @@ def test_an_area_across_the_antimeridian_holds_both_sides_of_it() -> None:
     assert abs(abs(places.lon_deg) - 180.0).max() < 0.01
 
 
+def test_a_place_on_the_antimeridian_comes_back_on_a_datum_of_the_whole_world() -> None:
+    datum = find_datum("WGS 72")
+    lat, lon = np.linspace(-60.0, 60.0, 41), 180.0 - 0.554 / 3600.0 + np.linspace(-1e-11, 1e-11, 41)
+    there = to_wgs84(datum, lat, lon)
+    back = from_wgs84(datum, there.lat_deg, there.lon_deg)
+    assert (there.operation == 0).all()
+    assert (back.operation == 0).all()
+    np.testing.assert_allclose(back.lon_deg, lon, rtol=0.0, atol=1e-11)
+    at_zero = from_wgs84(datum, lat, -180.0 + 0.554 / 3600.0 + np.linspace(-1e-11, 1e-11, 41))
+    assert (at_zero.operation == 0).all()
+    assert ((at_zero.lon_deg >= -180.0) & (at_zero.lon_deg < 180.0)).all()
+
+
 @pytest.mark.parametrize("lat_deg", [90.0, -90.0, 89.99999, -89.95])
 def test_the_poles_are_places_like_others(lat_deg: float) -> None:
     datum = find_datum("WGS 72")
@@ -295,6 +308,13 @@ def test_a_datum_without_operation_is_refused_unless_ballpark_is_allowed() -> No
     lat, lon, shift = shifted_from_wgs84(datum, 36.0, lon, allow_ballpark=True)
     assert (lat, lon) == pytest.approx((36.0, 1.0))
     assert (shift.lat_deg, shift.lon_deg) == (lat, lon)
+
+
+def test_a_datum_that_needs_a_grid_says_which() -> None:
+    with pytest.raises(BallparkShiftError, match="without a shift grid") as raised:
+        shifted_to_wgs84(find_datum("NAD27(76)"), 45.0, -79.0)
+    assert "PROJ_DATA" in str(raised.value.allowed)
+    assert "MAY76" in str(raised.value.allowed).upper()
 
 
 def test_rows_that_no_area_holds_are_nan_and_say_so() -> None:

@@ -56,7 +56,10 @@ def carried_over(
 def carried_back(
     operation: DatumOperation, lat_deg: FloatArray, lon_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """The places that `carried_over` carries to the given ones; infinite where a grid has no value."""
+    """The places that `carried_over` carries to the given ones; infinite where a grid has no value.
+
+    A longitude may be past 180 by the rounding of a double.
+    """
     transformer = _transformer(operation)
     if transformer is None:
         return lat_deg, lon_deg

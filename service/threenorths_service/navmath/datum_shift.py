@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike
 from .angle import FloatArray, normalise_longitude
 from .datum import Datum, DatumShift
 from .datum_pipeline import carried_back, carried_over
-from .datum_table import DatumOperation, DatumOperations, operations_of
+from .datum_table import DatumOperation, DatumOperations, operations_of, pinned_for
 from .datum_trust import trusted_to_m
 from .errors import BallparkShiftError, OutOfRangeError, OutsideDatumAreaError
 from .rows import IntArray, as_rows, in_shape
@@ -139,6 +139,30 @@ def from_wgs84(datum: Datum, lat_deg: ArrayLike, lon_deg: ArrayLike) -> ShiftedP
     return _shifted(datum, lat_deg, lon_deg, back=True)
 
 
+def _outside(
+    datum: Datum, operations: tuple[DatumOperation, ...], lat_deg: float, lon_deg: float
+) -> OutsideDatumAreaError:
+    areas = sorted({operation.area for operation in operations})
+    return OutsideDatumAreaError(
+        f"no shift between {datum.name} and WGS 84 was determined where latitude {lat_deg:.4f}, longitude "
+        f"{lon_deg:.4f} lies",
+        member="datum",
+        value=datum.name,
+        allowed=f"in {datum.name}: " + "; ".join(areas),
+    )
+
+
+def _only_ballpark(datum: Datum) -> BallparkShiftError:
+    grids = sorted({names[0] for operation in pinned_for(datum.epsg) for names in operation.grids})
+    provided = f", or the shift grid {' or '.join(grids)} in a folder of PROJ_DATA" if grids else ""
+    return BallparkShiftError(
+        f"no shift between {datum.name} and WGS 84 is known{' without a shift grid' if grids else ''}",
+        member="datum",
+        value=datum.name,
+        allowed=f"another datum, or `allow_ballpark`{provided}",
+    )
+
+
 def _one(
     datum: Datum, lat_deg: float, lon_deg: float, *, allow_ballpark: bool, back: bool
 ) -> tuple[float, float, str, float, bool]:
@@ -148,21 +172,9 @@ def _one(
         label = places.operations[int(places.operation)].label
         return float(places.lat_deg), float(places.lon_deg), label, float(places.accuracy_m), False
     if places.operations:
-        areas = sorted({operation.area for operation in places.operations})
-        raise OutsideDatumAreaError(
-            f"no shift between {datum.name} and WGS 84 was determined where latitude {lat_deg:.4f}, longitude "
-            f"{lon_deg:.4f} lies",
-            member="datum",
-            value=datum.name,
-            allowed=f"in {datum.name}: " + "; ".join(areas),
-        )
+        raise _outside(datum, places.operations, lat_deg, lon_deg)
     if not allow_ballpark:
-        raise BallparkShiftError(
-            f"no shift between {datum.name} and WGS 84 is known",
-            member="datum",
-            value=datum.name,
-            allowed="another datum, or `allow_ballpark`",
-        )
+        raise _only_ballpark(datum)
     turned_deg = -datum.prime_meridian_deg if back else datum.prime_meridian_deg
     lon = float(normalise_longitude(lon_deg + turned_deg))
     return lat_deg, lon, "none: taken over as it stands", BALLPARK_ACCURACY_M, True

@@ -14,7 +14,15 @@ from .datum_grids import grid_path
 from .datum_names import datum_row, read_table
 from .rows import BoolArray
 
-__all__ = ["Bounds", "DatumOperation", "DatumOperations", "all_operations", "grids_found", "operations_of"]
+__all__ = [
+    "Bounds",
+    "DatumOperation",
+    "DatumOperations",
+    "all_operations",
+    "grids_found",
+    "operations_of",
+    "pinned_for",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +46,7 @@ class Bounds:
         along_deg = margin_deg / np.maximum(np.cos(np.radians(lat_deg)), 1e-3) if margin_deg else 0.0
         east_of_west_deg = lon_deg - self.west_deg + along_deg
         east_of_west_deg += np.where(east_of_west_deg < 0.0, 360.0, 0.0)
+        east_of_west_deg -= np.where(east_of_west_deg > 360.0, 360.0, 0.0)
         width_deg = self.east_deg - self.west_deg
         width_deg = np.where(width_deg <= 0.0, width_deg + 360.0, width_deg)
         in_box: BoolArray = in_latitude & (east_of_west_deg <= width_deg + 2.0 * along_deg)
@@ -113,11 +122,15 @@ class DatumOperations:
     bounds: Bounds
 
 
+def pinned_for(epsg: int) -> tuple[DatumOperation, ...]:
+    """Every operation of a datum by its code, in the order of choice, whether its grids are there or not."""
+    return all_operations().get(datum_row(epsg).operations_of, ())
+
+
 @cache
 def operations_of(epsg: int) -> DatumOperations:
-    """Those of a datum by its code, without the ones that miss a grid."""
-    operations = all_operations().get(datum_row(epsg).operations_of, ())
-    usable = tuple(operation for operation in operations if operation.grid_files is not None)
+    """The operations of a datum by its code, without those that miss a grid."""
+    usable = tuple(operation for operation in pinned_for(epsg) if operation.grid_files is not None)
     boxes = np.array([operation.box_deg for operation in usable]).reshape(-1, 4)
     return DatumOperations(usable, Bounds(*(boxes[:, side, np.newaxis] for side in range(4))))
 
