@@ -189,7 +189,6 @@ def test_readings_are_ranked_by_distance(refuse):
         ("33V VE 132 678", None, None),
         ("33V VE 813 678", "digits_transposed", "33VVE183678"),
         ("33V VF 123 678", "neighbouring_square", "33VVE123678"),
-        ("32V VE 123 678", "wrong_zone", "33VVE123678"),
         ("13.503 N 58.343 E", "latitude_and_longitude_swapped", None),
         ("58.343 N 13.503 W", "wrong_hemisphere", None),
     ],
@@ -207,6 +206,26 @@ def test_a_place_out_of_reach_comes_with_likely_slips(post, text, slip, meant):
     assert found[slip]["distance_m"] <= 20_000
     if meant is not None:
         assert found[slip]["read_as"] == f"MGRS {meant}"
+
+
+@pytest.mark.parametrize(
+    ("text", "slip"),
+    [
+        ("32V VE 123 678", "wrong_zone"),
+        ("33P VE 123 678", "wrong_band"),
+        ("33V AB 123 678", "neighbouring_square"),
+        ("three two victor, victor echo, one two three, six seven eight", "wrong_zone"),
+    ],
+)
+def test_a_square_that_is_not_in_its_zone_is_refused_with_likely_slips(refuse, text, slip):
+    problem = refuse("positions", {"position": text, "near": NEAR}, "square_not_in_zone", "/position")
+    assert {"slip": slip, "read_as": "MGRS 33VVE123678"}.items() <= problem["readings"][0].items()
+
+
+def test_a_grid_that_bends_angles_is_told(post):
+    # EPSG:3035 keeps areas and not angles.
+    place = {"epsg": 3035, "easting_m": 4500000, "northing_m": 3500000}
+    assert "grid_bends_angles" in codes(post("norths", {"position": place, "date": "2026-11-25"}))
 
 
 def test_a_place_off_the_sheet_is_told_everywhere(post):

@@ -146,7 +146,7 @@ def test_a_body_cut_short_of_its_length(service_url):
         ({"position": {"lat_deg": 91, "lon_deg": 0}}, "/position/lat_deg", "out_of_range", 91, "a number from -90 to 90"),
         ({"position": {"lat_deg": "1", "lon_deg": 0}}, "/position/lat_deg", "wrong_type", "1", "a number from -90 to 90"),
         ({"position": {"lat_deg": 1}}, "/position/lon_deg", "missing_member", None, None),
-        ({"position": {"lat_deg": 1, "lon_deg": 1, "datum": 4230}}, "/position/datum", "wrong_type", 4230, "the name or the EPSG code of a datum"),
+        ({**GOOD, "datum": 4230}, "/datum", "wrong_type", 4230, "the name or the EPSG code of a datum"),
         ({"position": {**UTM, "zone": 61}}, "/position/zone", "out_of_range", 61, "a whole number from 1 to 60"),
         ({"position": {**UTM, "hemisphere": "up"}}, "/position/hemisphere", "not_a_choice", "up", "north, south"),
     ],

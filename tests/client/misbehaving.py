@@ -12,7 +12,8 @@ POSITION = b"""{"cautions": [], "lat_deg": 58.3, "lon_deg": 13.5, "datum": "WGS8
 "mgrs_spaced": "33V VE 12 67", "square_m": 1000.0, "square_corners": [], "utm": null, "ups": null,
 "central_meridian_deg": 15.0, "east_of_central_meridian_m": -87500.0, "convergence_deg": -1.27, "point_scale_factor": 0.9997,
 "written": {"decimal_degrees": "", "degrees_minutes": "", "degrees_minutes_seconds": ""}, "form": "mgrs",
-"read_as": "MGRS 33VVE1267", "resolution_m": 1000.0, "a_member_of_tomorrow": [1]}"""
+"read_as": "MGRS 33VVE1267", "resolution_m": 1000.0, "shift": null, "local": null,
+ "expected": null, "alternatives": [], "a_member_of_tomorrow": [1]}"""
 
 
 @dataclass

@@ -39,6 +39,21 @@ MARKS = [
 APART = {"mix_stderr": False} if "mix_stderr" in inspect.signature(CliRunner).parameters else {}
 
 
+#: An invented sheet, for the commands whose examples name a file of it.
+SHEET = {
+    "scale": "1:50000",
+    "grid": {"zone": 33, "hemisphere": "north"},
+    "corners": {"south_west": "58.25 N 13.25 E", "north_east": "58.5 N 13.75 E"},
+}
+
+
+@pytest.fixture(autouse=True)
+def beside_a_sheet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Run in a folder that has the file which the examples name."""
+    (tmp_path / "sheet.json").write_text(json.dumps(SHEET), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+
+
 def run(*arguments: str, url: str | None = None) -> Result:
     environment = {"THREENORTHS_URL": url} if url is not None else {}
     return CliRunner(**APART).invoke(main, arguments, env=environment, catch_exceptions=False)

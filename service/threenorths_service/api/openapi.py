@@ -132,6 +132,8 @@ PROBLEM_SCHEMA: dict[str, Any] = {
                     "lat_deg": {"type": "number", "description": "Latitude, north positive. [degree]"},
                     "lon_deg": {"type": "number", "description": "Longitude, east positive. [degree]"},
                     "form": {"type": "string", "description": "Form that it was read in."},
+                    "slip": {"type": "string", "description": "The likely slip that it is without, if any."},
+                    "explanation": {"type": "string", "description": "That slip in a sentence."},
                     "distance_m": {
                         "type": "number",
                         "description": "Distance from `near`, or from the sheet, where it is known; nearest first. [m]",

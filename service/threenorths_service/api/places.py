@@ -32,7 +32,9 @@ from ..navmath.place import (
     place_from_ups,
     place_from_utm,
 )
+from ..navmath.projected_grid import FIRST_EPSG_CODE, projected_grid
 from ..navmath.sheet import Sheet
+from ..navmath.slips import alternatives_of_refused
 from .sheet_given import usable_sheet_of
 
 __all__ = ["POSITION_ERRORS", "PlaceReader", "near_distance_m", "reader_of", "sheet_distance_m"]
@@ -53,6 +55,10 @@ POSITION_ERRORS = (
 )
 
 
+#: A tenth of what a hand compass can be read to, at best half a degree: common practice, no source. [degree]
+NOTICEABLE_DEG = 0.05
+
+
 @dataclass(frozen=True, slots=True)
 class PlaceReader:
     """What the positions of one request are read by: a datum, a sheet, and where they are expected."""
@@ -68,9 +74,11 @@ class PlaceReader:
         try:
             place = self._place(position, take)
         except NavigationError as error:
-            raise error.within(member) from None
+            raise self._offering(error, position).within(member) from None
         if self.sheet is not None:
             place = self._on_sheet(place, isinstance(position, dict) and "datum" in position)
+        if place.grid_zone >= FIRST_EPSG_CODE:
+            place = place.cautioned(*_bent_angles(place))
         return place if self.expected is None else place.cautioned(*_misses(place, self.expected))
 
     def fits(self, place: Place) -> bool:
@@ -82,6 +90,18 @@ class PlaceReader:
         if "datum" not in position:
             return self.frame
         return Frame(find_datum_in("datum", position["datum"]), self.frame.allow_ballpark)
+
+    def _offering(self, error: NavigationError, position: str | dict[str, Any]) -> NavigationError:
+        """The error with the places that likely slips would have meant, where a square is not in its zone."""
+        if (
+            isinstance(error, SquareNotInZoneError)
+            and isinstance(position, str)
+            and self.expected is not None
+        ):
+            slips = alternatives_of_refused(position, self.frame, self.expected)
+            if slips:
+                error.details["readings"] = [slip.as_details() for slip in slips]
+        return error
 
     def _place(self, position: str | dict[str, Any], take: str) -> Place:
         if isinstance(position, str):
@@ -186,6 +206,15 @@ def sheet_distance_m(place: Place, expected: Expected | None) -> float | None:
 def half_square_m(place: Place) -> float:
     """How far a place may be from the centre of the square that it was given by. [metre]"""
     return 0.0 if place.square is None else place.square.size_m / 2.0**0.5
+
+
+def _bent_angles(place: Place) -> list[Caution]:
+    """What is to be said of a grid on which an angle is not that on the ground."""
+    bent_deg = projected_grid(place.grid_zone).largest_angle_error_deg()
+    if bent_deg <= NOTICEABLE_DEG:
+        return []
+    message = f"Angles on the grid {place.grid_name} are not those on the ground: they are up to {bent_deg:.2f} degrees off."
+    return [caution("grid_bends_angles", message)]
 
 
 def _sheet_datum_taken(place: Place) -> list[Caution]:

@@ -301,6 +301,10 @@ def _taken(reading: PositionReading, square: GridSquare, take: str) -> PositionR
 def _reading_cautions(reading: PositionReading, take: str, text: str) -> tuple[Caution, ...]:
     square = reading.square
     cautions = []
+    if reading.filled_in:
+        message = f"The reference was read as {reading.read_as}: what it leaves out was taken from what lies near it, or "
+        message += "from the sheet."
+        cautions.append(caution("short_reference", message))
     if square is None:
         if reading.form == "utm" and reading.south and _S_AFTER_ZONE.search(text):
             cautions.append(caution("letter_read_as_hemisphere"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 from .datum import DatumShift
@@ -91,6 +91,8 @@ class PositionReading:
     square: GridSquare | None = None
     #: How the place came to WGS 84; ``None`` where it was given on it.
     shift: DatumShift | None = None
+    #: Whether the text left out the zone or the square, and what was expected told it.
+    filled_in: bool = field(default=False, compare=False)
 
     def as_details(self) -> dict[str, Any]:
         """The reading as it is listed in an error's details."""

@@ -177,7 +177,7 @@ def _placed(text: str, found: _Outcomes, frame: Frame, expected: Expected | None
     near = _Outcomes([], [], [])
     for partial in found.partials:
         for candidate in candidates(partial, frame, expected):
-            _collect(candidate.reading, near)
+            _collect(replace(candidate.reading, filled_in=True), near)
     others = [reading for reading in found.readings if expected.has_place and expected.fits_reading(reading)]
     if not near.readings:
         _raise_unresolved(text, found.partials[0], others, frame, expected)
