@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from .angle import normalise_signed
 from .sheet import Sheet
-from .sheet_angles import EARLIEST_COMPARED_YEAR, PRINT_ROUNDING_DEG, ConvergenceOver, PrintedAngle
+from .sheet_angles import PRINT_ROUNDING_DEG, ConvergenceOver, PrintedAngle
 from .sheet_findings import Finding, finding
 from .sight import DEFAULT_SD_DEG
 
@@ -79,8 +79,7 @@ def _findings_for_the_year(printed: PrintedAngle) -> Iterator[Finding]:
     elif printed.model_deg is None or printed.difference_deg is None or printed.allowance_deg is None:
         yield finding(
             "angle_not_compared",
-            f"the {_words(printed.member)} is of {printed.year:g}, and only years from {EARLIEST_COMPARED_YEAR:g} to the "
-            "end of the model are compared",
+            f"the {_words(printed.member)} is of {printed.year:g}, for which there is no model here",
             "year",
         )
     elif abs(printed.difference_deg) > printed.allowance_deg:

@@ -1,7 +1,7 @@
-"""The angles between the norths that a sheet prints, against the model for its year and for today.
+"""The angles between the norths that a sheet prints, against the magnetic model for its year and for today.
 
-A printed angle is for the sheet's middle. It is compared with the World Magnetic Model where that holds, and for the years
-before with the model carried back by its annual change, with an allowance that grows. Further back nothing is compared.
+A printed angle is for the sheet's middle. How far off a right one may be follows from the model's standard deviation for its
+year, which grows backward, and from the rounding of print.
 """
 
 from __future__ import annotations
@@ -15,12 +15,11 @@ from .angle import FloatArray, normalise_longitude, normalise_signed
 from .bearing import printed_angle_at
 from .datum_grid import DatumGrid
 from .grid import zone_of
-from .magnetic import FIRST_YEAR, LAST_YEAR, declination_at, field_at, in_model
+from .magnetic import declination_at, field_at, in_model
 from .sheet import Sheet
 from .sheet_extent import datum_middle, samples
 
 __all__ = [
-    "EARLIEST_COMPARED_YEAR",
     "PRINT_ROUNDING_DEG",
     "AngleToday",
     "ConvergenceOver",
@@ -38,14 +37,11 @@ PRINT_ROUNDING_DEG = 0.25
 MODEL_SDS = 2.0
 
 #: The annual change itself changes, by less than this in a year nearly everywhere outside the polar regions: common
-#: practice, no source. The tests hold it against published values of the IGRF from 1990 on. [degree/year/year]
+#: practice, no source. [degree/year/year]
 CHANGE_OF_ANNUAL_CHANGE_DEG = 0.01
 
 #: Margins print the annual change to a minute or finer: common practice, no source. [degree/year]
 CHANGE_ROUNDING_DEG = 0.5 / 60.0
-
-#: Before this the allowance would pass half a degree, and nothing would be found. An older field model would reach further.
-EARLIEST_COMPARED_YEAR = 2015.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,14 +171,10 @@ def printed_angle(sheet: Sheet, today: AngleToday | None) -> PrintedAngle | None
 
 def _for_year(sheet: Sheet, turn_deg: float) -> tuple[float | None, float | None]:
     """The modelled angle for the sheet's own year, from true north less ``turn_deg``, and how far off a right one may be."""
-    year = sheet.year
-    if year is None or not EARLIEST_COMPARED_YEAR <= year <= LAST_YEAR:
+    if sheet.year is None or not in_model(sheet.year):
         return None, None
-    base_year = max(year, FIRST_YEAR)
-    declination, sd, change = _declination(sheet, base_year)
-    model = float(normalise_signed(declination + change * (year - base_year) - turn_deg))
-    aging = CHANGE_OF_ANNUAL_CHANGE_DEG / 2.0 * (base_year - year) ** 2
-    return model, MODEL_SDS * sd + PRINT_ROUNDING_DEG + aging
+    declination, sd, _change = _declination(sheet, sheet.year)
+    return float(normalise_signed(declination - turn_deg)), MODEL_SDS * sd + PRINT_ROUNDING_DEG
 
 
 def _carried(sheet: Sheet, printed_deg: float, decimal_year: float) -> float | None:

@@ -108,7 +108,7 @@ def samples(sheet: Sheet) -> Samples:
     return Samples(
         np.clip(lat + lat_shift, -90.0, 90.0),
         normalise_longitude(lon + lon_shift),
-        lat,
+        np.clip(lat, -90.0, 90.0),
         normalise_longitude(lon),
     )
 
