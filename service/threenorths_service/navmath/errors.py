@@ -19,6 +19,7 @@ __all__ = [
     "InconsistentSheetError",
     "LengthsInconsistentError",
     "LengthsMissingError",
+    "LinesDoNotMeetError",
     "MagneticUselessError",
     "NavigationError",
     "NoSolutionError",
@@ -30,9 +31,11 @@ __all__ = [
     "SightsCrossBehindError",
     "SquareNotInZoneError",
     "TooFewSightsError",
+    "TwoOfThreeError",
     "UnknownDatumError",
     "UnknownGridError",
     "UnreadablePositionError",
+    "WeakBaseError",
     "all_errors",
 ]
 
@@ -356,6 +359,39 @@ class InconsistentSheetError(NavigationError):
     code = "inconsistent_sheet"
     title = "The sheet contradicts itself"
     explanation = "The corners, the grid and the datum given for the sheet cannot all be right. `/v1/sheets` says what it finds wrong."
+
+
+class LinesDoNotMeetError(NavigationError):
+    """The lines of sight from the two ends of a base do not meet ahead."""
+
+    code = "lines_do_not_meet"
+    title = "The lines from the two ends do not meet"
+    explanation = (
+        "Seen from the two ends of the base, the lines to the mark run apart, or meet only behind the observer. A bearing "
+        "was reversed, the two ends were exchanged, or the marks sighted were not the same."
+    )
+
+
+class WeakBaseError(NavigationError):
+    """A base does not tell how far off a mark is."""
+
+    code = "weak_base"
+    title = "The base does not tell the distance"
+    explanation = (
+        "From the two ends of the base the mark is seen at angles that cannot be told apart, or it lies in line with the "
+        "base. Take a longer base, more nearly square to the line of sight."
+    )
+
+
+class TwoOfThreeError(NavigationError):
+    """Two of three quantities are wanted, and another number of them was given."""
+
+    code = "two_of_three"
+    title = "Give just two of the three"
+    explanation = (
+        "Any two of the three quantities tell the third. With one there is no answer, and with all three they could "
+        "contradict each other: give just two."
+    )
 
 
 def all_errors() -> list[type[NavigationError]]:
