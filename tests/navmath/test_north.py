@@ -135,8 +135,25 @@ def test_at_a_pole_a_caution_says_so(lat_deg, expected):
     assert codes(lat_deg, norths_at(lat_deg, 45.0, 2026.0)) == expected
 
 
+def test_norths_of_the_last_century_are_those_of_the_igrf():
+    norths, field = norths_at(47.0, 8.0, 1950.5, 600.0), field_at(47.0, 8.0, 1950.5, 600.0, "IGRF-14")
+    assert norths.declination_deg == field.declination_deg
+    assert norths.declination_sd_deg == field.declination_sd_deg
+    assert norths.convergence_deg == norths_at(47.0, 8.0, 2026.0).convergence_deg
+
+
+def test_the_model_of_the_norths_can_be_named():
+    norths = norths_at(47.0, 8.0, 2026.0, model="IGRF-14")
+    assert norths.declination_deg == field_at(47.0, 8.0, 2026.0, model="IGRF-14").declination_deg
+    assert norths.declination_deg != norths_at(47.0, 8.0, 2026.0).declination_deg
+    with pytest.raises(DateOutsideModelError):
+        norths_at(47.0, 8.0, 1990.0, model="WMM2025")
+
+
 def test_outside_the_model_there_are_no_norths():
     with pytest.raises(DateOutsideModelError):
         norths_at(47.0, 8.0, 2031.0)
+    with pytest.raises(DateOutsideModelError):
+        norths_at(47.0, 8.0, 1899.0)
     with pytest.raises(OutOfRangeError):
         norths_at(91.0, 8.0, 2026.0)

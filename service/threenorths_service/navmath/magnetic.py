@@ -20,10 +20,12 @@ from .magnetic_choice import MODELS, ModelChoice, choice_of
 from .magnetic_synthesis import local_vectors
 
 __all__ = [
+    "LARGEST_SD_DEG",
     "MAXIMUM_HEIGHT_M",
     "MINIMUM_HEIGHT_M",
     "MODELS",
     "MODEL_NAME",
+    "SMALLEST_HORIZONTAL_NT",
     "MagneticField",
     "check_date",
     "core_sd",
