@@ -39,9 +39,6 @@ __all__ = [
 #: The model of today's dates.
 MODEL_NAME = "WMM2025"
 
-FIRST_YEAR = MODELS[MODEL_NAME].first_year
-LAST_YEAR = MODELS[MODEL_NAME].last_year
-
 #: "WMM2025 is valid between -1km and 850km, as outlined in the World Magnetic Model 2025 Technical Report":
 #: MathWorks, Aerospace Blockset documentation, World Magnetic Model block, Limitations. Kept to for both models.
 MINIMUM_HEIGHT_M = -1_000.0

@@ -16,6 +16,7 @@ from .bearing import printed_angle_at
 from .datum_grid import DatumGrid
 from .grid import zone_of
 from .magnetic import declination_at, field_at, in_model
+from .printed_angle import CHANGE_STEP_DEG, MODEL_SDS, PRINTED_STEP_DEG, steady_change_sd
 from .sheet import Sheet
 from .sheet_extent import datum_middle, samples
 
@@ -29,19 +30,9 @@ __all__ = [
     "printed_angle",
 ]
 
-#: Margins print angles to half a degree or finer, so that rounding takes up to this: US Army TC 3-25.26, para 6-11, as
-#: remembered (from memory).
-PRINT_ROUNDING_DEG = 0.25
-
-#: A printed angle further from the model than so many standard deviations of it is taken for wrong.
-MODEL_SDS = 2.0
-
-#: The annual change itself changes, by less than this in a year nearly everywhere outside the polar regions: common
-#: practice, no source. [degree/year/year]
-CHANGE_OF_ANNUAL_CHANGE_DEG = 0.01
-
-#: Margins print the annual change to a minute or finer: common practice, no source. [degree/year]
-CHANGE_ROUNDING_DEG = 0.5 / 60.0
+#: How far off rounding in print takes an angle, and its annual change. [degree], [degree a year]
+PRINT_ROUNDING_DEG = PRINTED_STEP_DEG / 2.0
+CHANGE_ROUNDING_DEG = CHANGE_STEP_DEG / 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,8 +177,9 @@ def _carried(sheet: Sheet, printed_deg: float, decimal_year: float) -> float | N
 def _carried_allowance(sheet: Sheet, today: AngleToday) -> float:
     assert sheet.year is not None  # noqa: S101 - it was carried from there
     years = abs(today.decimal_year - sheet.year)
-    rounding = PRINT_ROUNDING_DEG + CHANGE_ROUNDING_DEG * years
-    return MODEL_SDS * today.declination_sd_deg + rounding + CHANGE_OF_ANNUAL_CHANGE_DEG / 2.0 * years**2
+    horizontal_nt = field_at(*sheet.middle(), today.decimal_year).horizontal_nt
+    sd = math.hypot(today.declination_sd_deg, float(steady_change_sd(years, horizontal_nt)))
+    return MODEL_SDS * sd + PRINT_ROUNDING_DEG + CHANGE_ROUNDING_DEG * years
 
 
 def _declination(sheet: Sheet, decimal_year: float) -> tuple[float, float, float]:
