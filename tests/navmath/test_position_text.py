@@ -10,19 +10,33 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from published import rows
+from threenorths_service.navmath.datum import find_datum
 from threenorths_service.navmath.errors import (
     AmbiguousPositionError,
     NavigationError,
     OutOfRangeError,
+    OutsideDatumAreaError,
     UnreadablePositionError,
 )
-from threenorths_service.navmath.mgrs import write_mgrs
+from threenorths_service.navmath.expected import Expected
+from threenorths_service.navmath.frame import Frame
+from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs
+from threenorths_service.navmath.mgrs_status import MgrsStatus
 from threenorths_service.navmath.position_text import read_position_text
+from threenorths_service.navmath.spoken_text import FIGURES, LETTERS
+from threenorths_service.navmath.text_noise import NOISE_WORDS
+from threenorths_service.navmath.text_tokens import ANGLE_WORDS
 
-with (Path(__file__).parent / "spellings.csv").open(newline="", encoding="utf-8") as file:
-    SPELLINGS = list(csv.DictReader(file))
 
-FORMS = ("latitude_longitude", "utm", "ups", "mgrs")
+def table(name):
+    with (Path(__file__).parent / name).open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+SPELLINGS = table("spellings.csv")
+NEAR = table("spellings_near.csv")
+
+FORMS = ("latitude_longitude", "utm", "ups", "mgrs", "national_reference", "projected")
 READ = [row for row in SPELLINGS if row["outcome"] in FORMS]
 AMBIGUOUS = [row for row in SPELLINGS if row["outcome"] == "ambiguous_position"]
 REFUSED = [row for row in SPELLINGS if row["outcome"] not in (*FORMS, "ambiguous_position")]
@@ -49,9 +63,10 @@ def place_of(reading):
 def test_the_table_has_enough_of_each_kind():
     outcomes = {row["outcome"] for row in SPELLINGS}
     assert outcomes >= {*FORMS, "unreadable_position", "out_of_range", "outside_grid", "square_not_in_zone"}
-    assert len(READ) >= 150
-    assert len(AMBIGUOUS) >= 10
-    assert len(REFUSED) >= 80
+    assert len(SPELLINGS) >= 600
+    assert len(READ) >= 400
+    assert len(AMBIGUOUS) >= 25
+    assert len(REFUSED) >= 200
     assert len({row["text"] for row in SPELLINGS}) == len(SPELLINGS)
 
 
@@ -62,6 +77,7 @@ def test_a_spelling_is_read(row):
     # The table gives angles to 15 decimals or more; two doubles of such size are 3e-14 apart.
     assert place_of(reading) == pytest.approx((float(row["first"]), float(row["second"])), abs=3e-14)
     assert "-0.0" not in {str(reading.lat_deg), str(reading.lon_deg)}
+    assert reading.shift is None or row["outcome"] in ("national_reference", "projected")
     if row["zone"]:
         assert f"{reading.zone} {'south' if reading.south else 'north'}" == row["zone"]
     else:
@@ -102,6 +118,114 @@ def test_a_text_that_is_no_position_is_refused_with_its_reason(row):
     assert refused.value.member is None
     assert row["text"].startswith(refused.value.value)
     assert refused.value.allowed
+
+
+def expected_near(text):
+    place = read_position_text(text)
+    return Expected(place.lat_deg, place.lon_deg)
+
+
+@pytest.mark.parametrize("row", NEAR, ids=lambda row: f"{row['text']} near {row['near']}")
+def test_a_text_is_read_near_a_place(row):
+    expected = expected_near(row["near"])
+    if row["outcome"] in FORMS:
+        reading = read_position_text(row["text"], expected=expected)
+        assert (reading.form, reading.read_as) == (row["outcome"], row["reads"])
+        assert read_position_text(reading.read_as, expected=expected) == reading
+        return
+    with pytest.raises(NavigationError) as refused:
+        read_position_text(row["text"], expected=expected)
+    assert refused.value.code == row["outcome"]
+    assert refused.value.value == row["text"]
+    assert refused.value.allowed
+    readings = refused.value.details.get("readings", [])
+    assert " | ".join(reading["read_as"] for reading in readings).startswith(row["reads"])
+    if row["outcome"] == "ambiguous_position":
+        distances = [reading["distance_m"] for reading in readings]
+        assert distances == sorted(distances)
+
+
+def test_bare_figures_that_may_be_degrees_too_are_not_decided_where_both_fit():
+    # 32TMT 47 08 has its centre at 447500 E 5208500 N, near 47.0 N 8.3 E; the degrees, 47 N 8 E, are 24 km from there.
+    with pytest.raises(AmbiguousPositionError) as refused:
+        read_position_text("47 08", expected=Expected(47.0, 8.3))
+    readings = refused.value.details["readings"]
+    assert [reading["form"] for reading in readings] == ["mgrs", "latitude_longitude"]
+    assert readings[0]["distance_m"] < 5000.0
+    assert readings[1]["distance_m"] == pytest.approx(22_800.0, abs=100.0)
+
+
+ED50 = Frame(find_datum("ED50"))
+
+
+@pytest.mark.parametrize("text", ["47.5 N 8.5 E", "32T MT 654 123", "32T 465000 5247000"])
+def test_a_text_is_on_its_datum_and_its_reading_on_wgs84(text):
+    own, reading = read_position_text(text), read_position_text(text, ED50)
+    lat_deg, lon_deg, shift = (
+        ED50.from_grid(own.zone, own.south, own.easting_m, own.northing_m)
+        if own.zone
+        else (ED50.on_wgs84(own.lat_deg, own.lon_deg))
+    )
+    assert (reading.lat_deg, reading.lon_deg, reading.shift) == (lat_deg, lon_deg, shift)
+    assert shift.datum == ED50.datum
+    assert (reading.easting_m, reading.northing_m, reading.read_as) == (
+        own.easting_m,
+        own.northing_m,
+        own.read_as,
+    )
+    # From WGS 84 to ED50 is some 150 m in those parts.
+    assert 50.0 < 111_000.0 * math.hypot(lat_deg - own.lat_deg, 0.68 * (lon_deg - own.lon_deg)) < 250.0
+    assert read_position_text(reading.read_as, ED50) == reading
+
+
+@pytest.mark.parametrize(
+    "text", ["47.5 N 8.5 E WGS84", "(WGS 84) 32T MT 654 123", "WGS-84: 32T 465000 5247000"]
+)
+def test_a_text_that_says_wgs84_is_on_it_whatever_its_frame(text):
+    reading = read_position_text(text, ED50)
+    assert reading.shift is None
+    assert reading.read_as.endswith(" WGS 84")
+    assert (reading.lat_deg, reading.lon_deg) == (
+        read_position_text(text).lat_deg,
+        read_position_text(text).lon_deg,
+    )
+    assert read_position_text(reading.read_as, ED50) == reading
+
+
+def test_a_longitude_counts_from_the_prime_meridian_of_its_datum():
+    # Paris is 2 20 14.025 E of Greenwich (EPSG dataset); NTF lies some 200 m off WGS 84 there.
+    reading = read_position_text("48.5 N 0 E", Frame(find_datum("NTF (Paris)")))
+    assert reading.lon_deg == pytest.approx(2 + 20 / 60 + 14.025 / 3600, abs=0.003)
+
+
+def test_a_place_outside_the_area_of_its_datum_is_refused_with_the_named_error():
+    with pytest.raises(OutsideDatumAreaError) as refused:
+        read_position_text("47.5 N 120 W", ED50)
+    assert refused.value.value == "47.5 N 120 W"
+    assert refused.value.allowed
+
+
+def readings_of(text):
+    try:
+        return [read_position_text(text).read_as]
+    except AmbiguousPositionError as error:
+        return [reading["read_as"] for reading in error.details["readings"]]
+
+
+def words_of_three_letters():
+    words = FIGURES.keys() | LETTERS.keys() | NOISE_WORDS | ANGLE_WORDS | {"TEN", "RAY", "DOT", "WGS"}
+    return sorted(word for word in words if len(word) == 3)
+
+
+@pytest.mark.parametrize("word", words_of_three_letters())
+@pytest.mark.parametrize("gap", ["", " "])
+def test_no_word_stands_in_the_way_of_a_reference_with_the_same_letters(word, gap):
+    squares = [f"{zone:02d}{word}84" for zone in range(1, 61)]
+    found = [square for square in squares if read_mgrs([square]).status[0] == MgrsStatus.OK]
+    for square in found:
+        spelled = f"{square[:2]}{gap}{word}{gap}84"
+        # `05LNG84` is a latitude and a longitude too, and both are listed.
+        assert f"MGRS {square}" in readings_of(spelled)
 
 
 def test_a_latitude_over_90_comes_with_the_exchanged_reading_where_there_is_one():
@@ -224,7 +348,15 @@ def test_a_written_reference_is_read_and_read_again(lat, lon, digits):
     assert read_position_text(reading.read_as) == reading
 
 
-CODES = {"ambiguous_position", "unreadable_position", "out_of_range", "square_not_in_zone", "outside_grid"}
+CODES = {
+    "ambiguous_position",
+    "outside_datum_area",
+    "outside_grid",
+    "out_of_range",
+    "square_not_in_zone",
+    "unknown_grid",
+    "unreadable_position",
+}
 CHARACTERS = "0123456789 .,-+:;/°'\"NSEWnsewTUMZdm ′″−"
 
 

@@ -27,7 +27,7 @@ _WHOLE_DIGITS = 6
 _GROUPS_AFTER = {1: 2, 3: 1}
 
 
-_FEWEST_FIGURES = 4
+_FEWEST_FIGURES = 3
 
 
 class Version(NamedTuple):
@@ -239,30 +239,36 @@ def _is_margin_coordinate(tokens: Tokens, at: int) -> bool:
 
 
 def _hemisphere_inside(tokens: Tokens) -> list[Token] | None:
-    """A letter between degrees and minutes put behind them, in both coordinates alike: ``47N30.5 008E30.2``."""
-    letters = [at for at in range(1, len(tokens) - 1) if _is_inside(tokens, at)]
-    if len(letters) != 2:
-        return None
-    first, second = letters
-    degrees_at = second - 1
-    seam_at = degrees_at - (tokens[degrees_at - 1].kind == "separator")
-    return [
-        *tokens[:first],
-        tokens[first + 1]._replace(spaced=True),
-        *tokens[first + 2 : seam_at],
-        tokens[first],
-        *tokens[seam_at:second],
-        tokens[second + 1]._replace(spaced=True),
-        *tokens[second + 2 :],
-        tokens[second],
-    ]
+    """A letter tight between degrees and minutes put behind these: ``47N30.5 008E30.2``."""
+    written: list[Token] = []
+    letter: Token | None = None
+    for at, token in enumerate(tokens):
+        if letter is not None and _begins_anew(tokens, at):
+            written.append(letter)
+            letter = None
+        if _is_inside(tokens, at):
+            letter = token
+        elif letter is not None and at and tokens[at - 1] is letter:
+            written.append(token._replace(spaced=True))
+        else:
+            written.append(token)
+    if letter is not None:
+        written.append(letter)
+    return written if list(tokens) != written else None
 
 
 def _is_inside(tokens: Tokens, at: int) -> bool:
-    """Whether a hemisphere stands tight between two numbers at ``at``."""
+    """Whether a hemisphere stands tight at ``at`` between a number that begins a half and another."""
     return (
-        tokens[at].text in HEMISPHERES
+        0 < at < len(tokens) - 1
+        and tokens[at].text in HEMISPHERES
         and tokens[at - 1].kind == tokens[at + 1].kind == "number"
         and not tokens[at].spaced
         and not tokens[at + 1].spaced
+        and (at == 1 or tokens[at - 2].kind != "number" or _is_inside(tokens, at - 3))
     )
+
+
+def _begins_anew(tokens: Tokens, at: int) -> bool:
+    """Whether the token at ``at`` is no part of the minutes and seconds behind a letter inside."""
+    return tokens[at].spaced or tokens[at].kind not in ("number", "minute", "second")

@@ -19,7 +19,7 @@ __all__ = ["NOISE_WORDS", "BareText", "bare_text"]
 _GRID_NOUNS = frozenset({"GRID", "REFERENCE", "REF", "MAP", "SQUARE"})
 _NOUNS = _GRID_NOUNS | {"POSITION", "POS", "COORDINATES", "COORDINATE", "COORDS", "LOCATION", "AND"}
 #: The band and the square of a grid reference, where a zone number stands before them: ``32 MAP``.
-_LETTERS = 3
+_MAY_BE_LETTERS = frozenset({"REF", "MAP"})
 _ZONE_DIGITS = 2
 
 #: The words of this module, so that a text's other words can be told to be none.
@@ -89,16 +89,17 @@ def _without_ends(tokens: Tokens) -> Tokens:
         tokens[stop - 1].text in _CLOSING_TEXTS or tokens[stop - 1].kind == "punctuation"
     ):
         stop -= 1
-    within = list(tokens[start:stop])
-    if within and within[-1].kind == "unknown" and within[-1].text.endswith("."):
-        within[-1] = _without_full_stop(within[-1])
-    return within
+    return _without_full_stop(list(tokens[start:stop]))
 
 
-def _without_full_stop(token: Token) -> Token:
-    """Figures at the end of a sentence."""
-    text = token.text.rstrip(".")
-    return token._replace(kind="number" if text.count(".") == 1 else token.kind, text=text)
+def _without_full_stop(tokens: list[Token]) -> list[Token]:
+    """The tokens without the point behind the last figure of a sentence."""
+    if not tokens or not tokens[-1].text.endswith("."):
+        return tokens
+    text = tokens[-1].text.rstrip(".")
+    if not text:
+        return tokens[:-1]
+    return [*tokens[:-1], tokens[-1]._replace(kind="unknown" if text.count(".") > 1 else "number", text=text)]
 
 
 def _without_datum(tokens: Tokens) -> Tokens:
@@ -125,7 +126,7 @@ def _is_datum(tokens: Tokens) -> bool:
 def _is_noun(tokens: Tokens, at: int) -> bool:
     """Whether the word at ``at`` is a noun of this module, and not the letters of a grid reference."""
     text = tokens[at].text
-    return text in _NOUNS and not (len(text) == _LETTERS and at and _may_be_zone(tokens[at - 1]))
+    return text in _NOUNS and not (text in _MAY_BE_LETTERS and at and _may_be_zone(tokens[at - 1]))
 
 
 def _may_be_zone(token: Token) -> bool:

@@ -81,7 +81,7 @@ _UNIT_WORDS = DEGREE_WORDS | MINUTE_WORDS | SECOND_WORDS
 #: Every word of an angle, so that a text's other words can be told to be none.
 ANGLE_WORDS = _UNIT_WORDS | HEMISPHERES.keys() | AXES.keys()
 
-_MINUTE_MARKS = "'′’‘ʹʼ‛ˊ´`"
+_MINUTE_MARKS = "'′’‘ʹʼ‛ˊ´`‚"
 _SMALL_FIGURES = {
     figure: str(value) for raised in ("⁰¹²³⁴⁵⁶⁷⁸⁹", "₀₁₂₃₄₅₆₇₈₉") for value, figure in enumerate(raised)
 }
@@ -93,13 +93,13 @@ _SCANNER = re.compile(
     | (?P<word>[A-Za-z]+(?:\.(?![0-9.]))?)
     | (?P<separator>[,;/—―])
     | (?P<degree>[°º˚ᵒ])
-    | (?P<second>["″”“ʺ˝‟]|[{_MINUTE_MARKS}]{{2}})
+    | (?P<second>["″”“ʺ˝‟„]|[{_MINUTE_MARKS}]{{2}})
     | (?P<minute>[{_MINUTE_MARKS}])
     | (?P<plus>[+])
     | (?P<minus>[-−‐‑‒–﹣])
     | (?P<colon>[:=])
     | (?P<small>[{"".join(_SMALL_FIGURES)}]+)
-    | (?P<bracket>[()\[\]{{}}«»‹›„‚])
+    | (?P<bracket>[()\[\]{{}}«»‹›])
     | (?P<punctuation>[!?…•*])
     | (?P<unknown>\S)
     )
