@@ -13,7 +13,7 @@ in its unit; directions are clockwise from the named north, in [0, 360); east an
 from importlib.metadata import version
 
 from .angle_sources import AnglesFrom
-from .answers import AnglesUsed, Azimuth, Caution, North, Unit
+from .answers import AnglesUsed, Azimuth, Caution, MagneticModel, North, Unit
 from .bearings import Bearing
 from .client import Client
 from .compass_settings import CompassSetting, Setting, Turn
@@ -78,6 +78,7 @@ __all__ = [
     "LatLon",
     "Line",
     "LocalPosition",
+    "MagneticModel",
     "MapDistance",
     "MemberError",
     "NoAnswerError",

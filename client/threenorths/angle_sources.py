@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from .answers import MagneticModel
 from .place_options import PlaceOptions, place_members
 from .places import PositionInput
 from .to_json import DateInput, given, position_json
@@ -18,6 +19,7 @@ def angle_members(
     position: PositionInput | None,
     date: DateInput | None,
     height_m: float | None,
+    model: MagneticModel | None,
     declination_deg: float | None,
     convergence_deg: float | None,
     grid_magnetic_angle_deg: float | None,
@@ -29,6 +31,7 @@ def angle_members(
         position=None if position is None else position_json(position, "position"),
         date=date,
         height_m=height_m,
+        model=model,
         declination_deg=declination_deg,
         convergence_deg=convergence_deg,
         grid_magnetic_angle_deg=grid_magnetic_angle_deg,

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["AnglesUsed", "Azimuth", "Caution", "North", "Unit"]
+__all__ = ["AnglesUsed", "Azimuth", "Caution", "MagneticModel", "North", "Unit"]
 
 #: What a direction is measured from. It is never guessed.
 North = Literal["true", "grid", "magnetic"]
+
+#: A magnetic model: the World Magnetic Model 2025, or the International Geomagnetic Reference Field, for old sheets.
+MagneticModel = Literal["IGRF-14", "WMM2025"]
 
 #: Division of the circle: 360 degrees, 6400 NATO mils, the 6300 and 6000 divisions, 400 gradians.
 Unit = Literal["deg", "mil", "mil_6300", "mil_6000", "grad"]

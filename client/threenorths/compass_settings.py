@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Unpack
 
 from .angle_sources import AnglesFrom, angle_members
-from .answers import AnglesUsed, Caution, North, Unit
+from .answers import AnglesUsed, Caution, MagneticModel, North, Unit
 from .caller import Operations
 from .place_options import PlaceOptions
 from .places import PositionInput
@@ -71,6 +71,7 @@ class CompassSettingOperations(Operations):
         position: PositionInput | None = None,
         date: DateInput | None = None,
         height_m: float | None = None,
+        model: MagneticModel | None = None,
         declination_deg: float | None = None,
         convergence_deg: float | None = None,
         grid_magnetic_angle_deg: float | None = None,
@@ -89,6 +90,7 @@ class CompassSettingOperations(Operations):
             position,
             date,
             height_m,
+            model,
             declination_deg,
             convergence_deg,
             grid_magnetic_angle_deg,

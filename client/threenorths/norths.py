@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass, field
 from typing import Unpack
 
-from .answers import Caution
+from .answers import Caution, MagneticModel
 from .caller import Operations
 from .place_options import PlaceOptions, place_members
 from .places import PositionInput, ReadPlace
@@ -50,11 +50,14 @@ class NorthOperations(Operations):
         position: PositionInput,
         date: DateInput,
         height_m: float | None = None,
+        model: MagneticModel | None = None,
         *,
         working: bool | None = None,
         **places: Unpack[PlaceOptions],
     ) -> Norths:
         """The three norths at a place on a date, ``height_m`` above the WGS 84 ellipsoid.
+
+        Without a ``model``, WMM2025 answers for the dates that it holds for, and IGRF-14 back to 1900.
 
         Raises `NoAnswerError`: ``date_outside_model``, or any that `PositionOperations.read` has for the position.
         """
@@ -62,6 +65,7 @@ class NorthOperations(Operations):
             position=position_json(position, "position"),
             date=date,
             height_m=height_m,
+            model=model,
             working=working,
             **place_members(places),
         )

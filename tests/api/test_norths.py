@@ -26,13 +26,32 @@ def test_today_is_echoed(post):
     assert answer["date"] == datetime.datetime.now(datetime.UTC).date().isoformat()
 
 
-@pytest.mark.parametrize("date", ["2024-12-31", "2030-01-02", "1999-06-01"])
+@pytest.mark.parametrize("date", ["1899-12-31", "2030-01-02", "2031-06-01"])
 def test_a_date_outside_the_model_is_refused(refuse, date):
     problem = refuse(
         "norths", {"position": "33V VK 12345 80123", "date": date}, "date_outside_model", "/date"
     )
     assert problem["errors"][0]["value"] == date
     assert "2029-12-31" in problem["errors"][0]["allowed"]
+
+
+@pytest.mark.parametrize(
+    ("date", "model"), [("1950-06-01", "IGRF-14"), ("2024-12-31", "IGRF-14"), ("2025-01-01", "WMM2025")]
+)
+def test_the_model_follows_from_the_date(post, date, model):
+    answer = post("norths", {"position": "33V VK 12345 80123", "date": date})
+    assert answer["model"] == model
+
+
+def test_a_model_that_is_named_is_kept_to(post, refuse):
+    body = {"position": "33V VK 12345 80123", "date": "2026-11-25"}
+    named = post("norths", {**body, "model": "IGRF-14"})
+    assert named["model"] == "IGRF-14"
+    apart = abs(named["declination_deg"] - post("norths", body)["declination_deg"])
+    assert 0 < apart < named["declination_sd_deg"]
+    bearing = {**body, "bearing": 0, "north": "true", "model": "IGRF-14"}
+    assert post("bearings", bearing)["angles"]["declination_deg"] == named["declination_deg"]
+    refuse("norths", {**body, "date": "2024-06-01", "model": "WMM2025"}, "date_outside_model", "/date")
 
 
 @pytest.mark.parametrize(

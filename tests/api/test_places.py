@@ -58,6 +58,17 @@ def test_a_place_is_carried_to_the_sheets_datum_and_back(post):
     assert back["lon_deg"] == pytest.approx(gps["lon_deg"], abs=2e-5)
 
 
+def test_a_prime_meridian_other_than_greenwich_counts_for_longitudes_alone(post):
+    # NTF (Paris), EPSG:4807, counts longitudes from Paris, 2.33722917 degrees east of Greenwich; UTM zones do not.
+    paris = post("positions", {"position": "46.80000 N 0.00000 E", "datum": "EPSG:4807"})
+    assert paris["lon_deg"] == pytest.approx(2.33722917, abs=0.002)
+    local = paris["local"]
+    assert (local["zone"], local["hemisphere"]) == (31, "north")
+    assert local["easting_m"] == pytest.approx(500_000 - 0.66277 * 76_300, abs=300)
+    again = post("positions", {"position": local["reference"], "datum": "EPSG:4807", "digits": 4})
+    assert again["lon_deg"] == pytest.approx(paris["lon_deg"], abs=0.001)
+
+
 def test_the_datum_is_that_of_the_position_then_of_the_request_then_of_the_sheet(post):
     place = {"lat_deg": 58.34279, "lon_deg": 13.50274}
     sheet = {"datum": "ED50"}
@@ -213,7 +224,7 @@ def test_a_place_out_of_reach_comes_with_likely_slips(post, text, slip, meant):
     [
         ("32V VE 123 678", "wrong_zone"),
         ("33P VE 123 678", "wrong_band"),
-        ("33V AB 123 678", "neighbouring_square"),
+        ("33V AB 123 678", "wrong_letters"),
         ("three two victor, victor echo, one two three, six seven eight", "wrong_zone"),
     ],
 )

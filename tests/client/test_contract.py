@@ -14,8 +14,10 @@ import requests
 
 import threenorths
 from threenorths import (
+    AnglesFrom,
     Client,
     LatLon,
+    MagneticModel,
     North,
     PlaceOptions,
     Projected,
@@ -206,7 +208,13 @@ def test_sights_have_the_members_described(
 
 @pytest.mark.parametrize(
     ("words", "name", "member"),
-    [(North, "bearings", "north"), (Unit, "bearings", "unit"), (Take, "positions", "take")],
+    [
+        (North, "bearings", "north"),
+        (Unit, "bearings", "unit"),
+        (Take, "positions", "take"),
+        (AnglesFrom, "bearings", "angles_from"),
+        (MagneticModel, "norths", "model"),
+    ],
 )
 def test_words_to_choose_from_are_the_services(
     description: dict[str, Any], words: Any, name: str, member: str

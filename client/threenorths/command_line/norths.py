@@ -9,7 +9,7 @@ import click
 from ..client import Client
 from ..norths import Norths
 from . import words
-from .options import date_option, place_options, position_argument, with_sheet
+from .options import date_option, model_option, place_options, position_argument, with_sheet
 from .positions import read_place_rows
 from .running import operation_command
 from .tables import Rows, Tables
@@ -44,6 +44,7 @@ def _tables(answer: Norths) -> Tables:
 @operation_command("norths", _tables, examples=('threenorths norths "33V VE 12345 67890" --date today',))
 @position_argument("position")
 @date_option("Date of the declination.", required=True)
+@model_option()
 @click.option("--height-m", type=float, help="Height above the WGS 84 ellipsoid. [metre]")
 @place_options
 def norths(client: Client, position: str, **arguments: Any) -> Norths:

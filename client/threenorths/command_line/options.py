@@ -10,11 +10,12 @@ from typing import IO, Any, TypeVar, get_args
 import click
 
 from ..angle_sources import AnglesFrom
-from ..answers import North, Unit
+from ..answers import MagneticModel, North, Unit
 
 __all__ = [
     "angle_options",
     "date_option",
+    "model_option",
     "north_option",
     "number_or_text",
     "place_options",
@@ -65,6 +66,15 @@ def unit_option() -> Callable[[Decorated], Decorated]:
     )
 
 
+def model_option() -> Callable[[Decorated], Decorated]:
+    """The magnetic model."""
+    return click.option(
+        "--model",
+        type=click.Choice(get_args(MagneticModel)),
+        help="Magnetic model; unless said WMM2025 for its dates, IGRF-14 for those before, back to 1900.",
+    )
+
+
 def date_option(use: str, required: bool = False) -> Callable[[Decorated], Decorated]:
     """A date."""
     return click.option(
@@ -88,6 +98,7 @@ def angle_options(command: Decorated) -> Decorated:
         click.option(
             "--height-m", type=float, help="Height of that place above the WGS 84 ellipsoid. [metre]"
         ),
+        model_option(),
         click.option(
             "--declination-deg", type=float, help="Angle from true to magnetic north, east positive."
         ),

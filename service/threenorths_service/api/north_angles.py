@@ -24,7 +24,7 @@ from ..navmath.errors import (
     NavigationError,
     OutOfRangeError,
 )
-from ..navmath.magnetic import MODEL_NAME, check_date
+from ..navmath.magnetic import check_date, model_at
 from ..navmath.north import Norths, norths_at, norths_cautions
 from ..navmath.place import Place
 from .places import POSITION_ERRORS, reader_of
@@ -178,8 +178,10 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
             member="date",
             allowed=A_DATE,
         )
-    check_date(date)
+    model = request.get("model")
+    check_date(date, model)
     place = reader_of(request).read(request["position"], "position")
+    model = model or str(model_at(decimal_year(date)))
     norths = norths_at(
         place.lat_deg,
         place.lon_deg,
@@ -187,6 +189,7 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
         request["height_m"],
         zone=place.grid_zone,
         south=place.grid_south,
+        model=model,
     )
     angles = NorthAngles(norths.declination_deg, norths.convergence_deg, norths.grid_magnetic_angle_deg)
     return AngleSource(
@@ -195,7 +198,7 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
         float(norths.declination_sd_deg),
         date,
         [*place.cautions, *norths_cautions(place.lat_deg, norths)],
-        _working(angles, f"{MODEL_NAME} on {date.isoformat()} and the grid at the position"),
+        _working(angles, f"{model} on {date.isoformat()} and the grid at the position"),
     )
 
 

@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import DateOutsideModelError
-from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODEL_NAME, check_date
+from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODELS, check_date, model_at
 from ..navmath.north import norths_at, norths_cautions
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
@@ -19,6 +19,7 @@ from .schemas import (
     Position,
     ReadPlaceSchema,
     date_member,
+    model_member,
 )
 
 __all__ = ["OPERATION"]
@@ -29,6 +30,7 @@ class NorthsRequestSchema(PlacesRequestSchema):
 
     position = Position("The place. Given on a grid, its convergence is that grid zone's.", required=True)
     date: DateText = date_member("Date of the declination.", required=True)
+    model = model_member()
     height_m = Number(
         "Height above the WGS 84 ellipsoid. [m]",
         minimum=MINIMUM_HEIGHT_M,
@@ -54,7 +56,7 @@ class NorthsAnswerSchema(CautionedAnswerSchema):
     inclination_deg = Rounded("Dip of the field below the horizontal. [degree]", 6, required=True)
     horizontal_nt = Rounded("Horizontal intensity of the field. [nT]", 1, required=True)
     total_nt = Rounded("Total intensity of the field. [nT]", 1, required=True)
-    model = fields.String(required=True, metadata={"description": "Magnetic model.", "enum": [MODEL_NAME]})
+    model = fields.String(required=True, metadata={"description": "Magnetic model.", "enum": list(MODELS)})
     date = fields.Date(required=True, metadata={"description": "Date that the answer is for."})
     decimal_year = Rounded("The same as a decimal year.", 6, required=True)
     height_m = Rounded("Height above the WGS 84 ellipsoid. [m]", 3, required=True)
@@ -63,17 +65,24 @@ class NorthsAnswerSchema(CautionedAnswerSchema):
 
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a norths request."""
-    check_date(request["date"])
+    check_date(request["date"], request.get("model"))
     place = reader_of(request).read(request["position"], "position")
     year = decimal_year(request["date"])
     height_m = request["height_m"]
+    model = request.get("model") or str(model_at(year))
     norths = norths_at(
-        place.lat_deg, place.lon_deg, year, height_m, zone=place.grid_zone, south=place.grid_south
+        place.lat_deg,
+        place.lon_deg,
+        year,
+        height_m,
+        zone=place.grid_zone,
+        south=place.grid_south,
+        model=model,
     )
     declination, convergence = float(norths.declination_deg), float(norths.convergence_deg)
     answer = {
         **{name: getattr(norths, name) for name in NORTH_MEMBERS},
-        "model": MODEL_NAME,
+        "model": model,
         "date": request["date"],
         "decimal_year": year,
         "height_m": height_m,
@@ -83,7 +92,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     if request["working"]:
         answer["working"] = [
             f"{request['date'].isoformat()} is the decimal year {year:.4f}",
-            f"{MODEL_NAME} at {place.lat_deg:.5f}, {place.lon_deg:.5f}: declination D = {declination:+.3f} degrees, "
+            f"{model} at {place.lat_deg:.5f}, {place.lon_deg:.5f}: declination D = {declination:+.3f} degrees, "
             f"give or take {float(norths.declination_sd_deg):.2f}",
             f"convergence C = {convergence:+.3f} degrees in the grid zone",
             f"grid-magnetic angle G = D - C = {declination:+.3f} - ({convergence:+.3f}) "
@@ -107,9 +116,11 @@ OPERATION = Operation(
     name="norths",
     summary="The three norths at a place and date",
     description=(
-        "Declination with its standard deviation, its annual change, dip and strength of the field from the World Magnetic "
-        "Model 2025, and convergence and grid-magnetic angle of the grid. The model's dates are enforced. Its standard "
-        "deviation covers what the model leaves out; iron, rock and power lines nearby can turn a needle much further."
+        "Declination with its standard deviation, its annual change, dip and strength of the field, and convergence and "
+        "grid-magnetic angle of the grid. Dates from 2025 on are answered by the World Magnetic Model 2025, older ones, back "
+        "to 1900 for old sheets and old reports, by the IGRF-14, unless a `model` is named; a model's dates are enforced. "
+        "The standard deviation covers what the model leaves out, and grows back in time; iron, rock and power lines nearby "
+        "can turn a needle much further."
     ),
     request=NorthsRequestSchema(),
     answer=NorthsAnswerSchema(),
@@ -118,6 +129,11 @@ OPERATION = Operation(
     examples=(
         Example(
             "at_a_place", "An invented trailhead", {"position": "33V VK 12345 67890", "date": "2026-11-25"}
+        ),
+        Example(
+            "of_an_old_sheet",
+            "What the declination was when an invented sheet was printed",
+            {"position": "33V VK 12345 67890", "date": "1962-07-01"},
         ),
         Example(
             "near_the_magnetic_pole",

@@ -33,8 +33,8 @@ from ..navmath.place import (
     place_from_utm,
 )
 from ..navmath.projected_grid import FIRST_EPSG_CODE, projected_grid
+from ..navmath.refused_slips import alternatives_of_refused
 from ..navmath.sheet import Sheet
-from ..navmath.slips import alternatives_of_refused
 from .sheet_given import usable_sheet_of
 
 __all__ = ["POSITION_ERRORS", "PlaceReader", "near_distance_m", "reader_of", "sheet_distance_m"]
@@ -92,12 +92,8 @@ class PlaceReader:
         return Frame(find_datum_in("datum", position["datum"]), self.frame.allow_ballpark)
 
     def _offering(self, error: NavigationError, position: str | dict[str, Any]) -> NavigationError:
-        """The error with the places that likely slips would have meant, where a square is not in its zone."""
-        if (
-            isinstance(error, SquareNotInZoneError)
-            and isinstance(position, str)
-            and self.expected is not None
-        ):
+        """The error with the places that likely slips would have meant, where it lists no readings of its own."""
+        if isinstance(position, str) and self.expected is not None and "readings" not in error.details:
             slips = alternatives_of_refused(position, self.frame, self.expected)
             if slips:
                 error.details["readings"] = [slip.as_details() for slip in slips]

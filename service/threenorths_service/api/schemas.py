@@ -12,6 +12,7 @@ from ..navmath.cautions import CAUTIONS
 from ..navmath.datum import WGS84
 from ..navmath.expected import DEFAULT_REACH_M
 from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
+from ..navmath.magnetic_choice import MODELS
 from .fields import Azimuth, Choice, DateText, Flag, List, Member, Number, Rounded, Scale, Text, WholeNumber
 from .operation import AnswerSchema, RequestSchema
 
@@ -28,11 +29,15 @@ __all__ = [
     "ReadPlaceSchema",
     "SheetRequestSchema",
     "date_member",
+    "model_member",
     "north_member",
     "unit_member",
 ]
 
 HEMISPHERES = ("north", "south")
+
+#: The dates that the magnetic models hold for.
+MODEL_DATES = "1900-01-01 to 2029-12-31"
 
 #: A micrometre: a point of a square at the edge of its grid zone must not be rounded over that edge. [decimal places]
 POSITION_PLACES = 11
@@ -194,11 +199,17 @@ def north_member(**options: Any) -> Choice:
     return Choice("The north that the bearing is measured from. It is never guessed.", NORTHS, **options)
 
 
+def model_member() -> Choice:
+    """The magnetic model."""
+    return Choice(
+        "Magnetic model that is kept to; its own dates then hold. Left out: WMM2025 where it holds, IGRF-14 before.",
+        tuple(MODELS),
+    )
+
+
 def date_member(description: str, **options: Any) -> DateText:
     """The date that the magnetic model is taken at."""
-    return DateText(
-        f"{description} ISO 8601, 2025-01-01 to 2029-12-31, or `today` (UTC), which is echoed.", **options
-    )
+    return DateText(f"{description} ISO 8601, {MODEL_DATES}, or `today` (UTC), which is echoed.", **options)
 
 
 class OperationRequestSchema(RequestSchema):
@@ -291,7 +302,7 @@ class AnglesRequestSchema(PlacesRequestSchema):
 
     position = Position("Place whose convergence and modelled declination are used; needs `date`.")
     date = DateText(
-        "Date of the declination at a position: ISO 8601, 2025-01-01 to 2029-12-31, or `today` (UTC), which is echoed. "
+        f"Date of the declination at a position: ISO 8601, {MODEL_DATES}, or `today` (UTC), which is echoed. "
         "With a sheet, the date that its angle is carried to, within 60 years of the sheet's own. With the angles given "
         "it is only echoed."
     )
@@ -301,6 +312,7 @@ class AnglesRequestSchema(PlacesRequestSchema):
         maximum=MAXIMUM_HEIGHT_M,
         load_default=0.0,
     )
+    model = model_member()
     declination_deg = Number(
         "Declination, from true to magnetic north, east positive. [degree]", minimum=-180, maximum=180
     )

@@ -9,7 +9,7 @@ from marshmallow import fields
 from ..navmath.cautions import Caution, caution
 from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import DateOutsideModelError
-from ..navmath.magnetic import MODEL_NAME, check_date
+from ..navmath.magnetic import check_date, model_at
 from ..navmath.sheet import Sheet
 from ..navmath.sheet_check import SheetReport, check_sheet
 from ..navmath.sheet_findings import FINDINGS
@@ -37,7 +37,7 @@ class SheetsRequestSchema(OperationRequestSchema):
         SheetRequestSchema, required=True, metadata={"description": "The sheet as its margin describes it."}
     )
     date = DateText(
-        "Date of the angle of today: ISO 8601, 2025-01-01 to 2029-12-31, or `today` (UTC), which is echoed. Left out: "
+        "Date of the angle of today: ISO 8601, 1900-01-01 to 2029-12-31, or `today` (UTC), which is echoed. Left out: "
         "no such angle is given."
     )
     allow_ballpark = Flag(
@@ -272,8 +272,9 @@ def _working(report: SheetReport) -> list[str]:
         )
     if report.today is not None and report.convergence is not None:
         steps.append(
-            f"by {MODEL_NAME} at the middle D = {report.today.declination_deg:+.3f} degrees, so G = D - C = "
-            f"{report.today.grid_magnetic_angle_deg:+.3f} degrees, give or take {report.today.declination_sd_deg:.2f}"
+            f"by {model_at(report.today.decimal_year)} at the middle D = {report.today.declination_deg:+.3f} degrees, "
+            f"so G = D - C = {report.today.grid_magnetic_angle_deg:+.3f} degrees, give or take "
+            f"{report.today.declination_sd_deg:.2f}"
         )
     printed = report.printed
     if printed is not None and printed.carried_deg is not None and printed.year is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .angle import normalise_longitude
 from .datum import WGS84, Datum, DatumShift
 from .datum_shift import shifted_to_wgs84
 from .errors import OutsideGridError
@@ -32,6 +33,12 @@ class Frame:
             return lat_deg, lon_deg, None
         return shifted_to_wgs84(self.datum, lat_deg, lon_deg, allow_ballpark=self.allow_ballpark)
 
+    def from_greenwich(self, lat_deg: float, lon_deg: float) -> tuple[float, float, DatumShift | None]:
+        """As `on_wgs84`, of a longitude counted from Greenwich, as UTM does on every datum."""
+        if self.datum.prime_meridian_deg:
+            lon_deg = float(normalise_longitude(lon_deg - self.datum.prime_meridian_deg))
+        return self.on_wgs84(lat_deg, lon_deg)
+
     def from_grid(
         self, zone: int, south: bool, easting_m: float, northing_m: float
     ) -> tuple[float, float, DatumShift | None]:
@@ -49,7 +56,7 @@ class Frame:
         """
         if zone < FIRST_EPSG_CODE:
             lat, lon = from_grid(zone, south, easting_m, northing_m, ellipsoid=self.datum.ellipsoid)
-            return self.on_wgs84(float(lat), float(lon))
+            return self.from_greenwich(float(lat), float(lon))
         grid = projected_grid(zone)
         lat, lon = grid.from_grid(easting_m, northing_m)
         if not grid.contains(lat, lon):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .angle import FloatArray
+from .angle import FloatArray, normalise_longitude
 from .datum import WGS84, Datum
 from .datum_shift import shifted_from_wgs84
 from .errors import NavigationError
@@ -92,6 +92,8 @@ def _coordinates(zone: int, south: bool, lat_deg: float, lon_deg: float, datum: 
     if zone >= FIRST_EPSG_CODE:
         easting, northing = projected_grid(zone).to_grid(lat_deg, lon_deg)
         return float(easting), float(northing)
+    # UTM counts its meridians from Greenwich, whatever the datum does.
+    lon_deg = float(normalise_longitude(lon_deg + datum.prime_meridian_deg))
     on_grid = to_grid(lat_deg, lon_deg, zone, south, ellipsoid=datum.ellipsoid)
     return float(on_grid.easting_m), float(on_grid.northing_m)
 
@@ -113,7 +115,7 @@ def _reference(
     datum: Datum,
 ) -> str | None:
     """The grid reference in the zone; ``None`` where the zone has no squares so far out."""
-    band = str(band_of(lat_deg, lon_deg))
+    band = str(band_of(lat_deg, float(normalise_longitude(lon_deg + datum.prime_meridian_deg))))
     try:
         reference = write_mgrs_from_grid(zone, band, *on_grid_m, digits, ellipsoid=datum.ellipsoid)
     except NavigationError:

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from .datum import DatumShift
-from .errors import NavigationError, SquareNotInZoneError, UnreadablePositionError
+from .errors import NavigationError, UnreadablePositionError
 from .figures import halves
 from .frame import Frame
 from .grid import to_grid
@@ -31,7 +31,7 @@ from .position_reading import (
 from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, past_joint
 from .zones import BANDS
 
-__all__ = ["REFERENCE_WORDS", "reference_outcomes", "unfitting_reference"]
+__all__ = ["REFERENCE_WORDS", "reference_outcomes"]
 
 #: The words of this grammar, so that a text's other words can be told to be none.
 REFERENCE_WORDS = frozenset({"MGRS", "USNG"})
@@ -66,19 +66,6 @@ def reference_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
         nearness = INCOMPLETE if isinstance(error, UnreadablePositionError) else WRONG_VALUE
         refusal = Refusal(nearness, type(error), str(error), error.allowed)
         yield refusal if reference.zone or nearness is not INCOMPLETE else _partial(reference, refusal)
-
-
-def unfitting_reference(tokens: Tokens) -> PartialReference | None:
-    """The parts of a whole reference whose zone, band and square may not go together; ``None`` of any other text."""
-    reference = _reference(tokens) if tokens else None
-    if reference is None or len(reference.letters) != _LETTERS or not reference.zone:
-        return None
-    found = halves(reference.figures)
-    if found is None:
-        return None
-    band, letters = reference.letters[:1], reference.letters[1:]
-    refusal = Refusal(WRONG_VALUE, SquareNotInZoneError, "the grid zone holds no such square")
-    return PartialReference(int(reference.zone), band, letters, *found, whole=False, refusal=refusal)
 
 
 def _reference(tokens: Tokens) -> _Reference | None:
@@ -163,7 +150,7 @@ def _reading(reference: _Reference, square: MgrsSquares, frame: Frame) -> Positi
 
 def _place(square: MgrsSquares, frame: Frame) -> tuple[float, float, DatumShift | None]:
     """The point that stands for the square on WGS 84."""
-    return frame.on_wgs84(float(square.lat_deg), float(square.lon_deg))
+    return frame.from_greenwich(float(square.lat_deg), float(square.lon_deg))
 
 
 def _point_m(square: MgrsSquares, frame: Frame) -> tuple[float, float]:

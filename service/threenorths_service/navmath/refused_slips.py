@@ -29,7 +29,8 @@ _COORDINATE_DIGITS = 5
 def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list[Slip]:
     """The places that a refused text means but for one slip, and that fit what is expected, nearest first.
 
-    Looked for are a wrong zone and a wrong band of a grid reference, and easting and northing of UTM or UPS exchanged.
+    Looked for are a wrong zone, a wrong band and wrong letters of a grid reference, and easting and northing of UTM or UPS
+    exchanged.
 
     Parameters
     ----------
@@ -57,14 +58,18 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
 def _other_designations(
     tokens: Tokens, frame: Frame, expected: Expected
 ) -> Iterator[tuple[str, PositionReading]]:
-    """The squares of a reference in its own band of another zone, and in another band of its own zone."""
+    """The squares of a reference in its own band of another zone, in another band of its zone, and by other letters."""
     at = next((at for at, token in enumerate(tokens) if token.kind == "number"), None)
     if at is None or not tokens[at].text.isdecimal() or len(tokens) == 1:
         return
     for outcome in reference_outcomes([*tokens[:at], *tokens[at + 1 :]], frame):
         if isinstance(outcome, PartialReference) and outcome.band:
-            in_zone = outcome._replace(zone=int(tokens[at].text), band=None)
-            for slip, partial in (("wrong_zone", outcome), ("wrong_band", in_zone)):
+            zone = int(tokens[at].text)
+            for slip, partial in (
+                ("wrong_zone", outcome),
+                ("wrong_band", outcome._replace(zone=zone, band=None)),
+                ("wrong_letters", outcome._replace(zone=zone, letters="")),
+            ):
                 for candidate in candidates(partial, frame, expected):
                     yield slip, candidate.reading
 

@@ -18,14 +18,9 @@ from .frame import Frame
 from .geodesic import COINCIDENT_M, inverse
 from .position_reading import GridSquare, PositionReading
 from .position_text import read_position_text
-from .reference_text import unfitting_reference
-from .short_reference import candidates
 from .slip_edits import edits
-from .spoken_text import written_out
-from .text_noise import bare_text
-from .text_tokens import tokenize
 
-__all__ = ["MOST_ALTERNATIVES", "SLIPS", "Slip", "alternatives", "alternatives_of_refused"]
+__all__ = ["MOST_ALTERNATIVES", "SLIPS", "Slip", "alternatives"]
 
 #: Every slip that is looked for, likeliest first (common practice, no source): of two slips that lead to one place the
 #: first gives its name.
@@ -37,6 +32,7 @@ SLIPS = MappingProxyType(
         "minutes_as_decimals": "Minutes or seconds were written behind a decimal point, or decimals as minutes or seconds.",
         "wrong_hemisphere": "North stands for south, or east for west, or the other way round.",
         "neighbouring_square": "The square of 100 km is next to the one that is meant.",
+        "wrong_letters": "The letters of the square of 100 km are wrong.",
         "wrong_zone": "The number of the grid zone is wrong.",
         "wrong_band": "The letter of the latitude band is wrong.",
         "datum_not_applied": "The position is on another datum: that of the sheet, or WGS 84.",
@@ -107,27 +103,6 @@ def alternatives(read_as: str, frame: Frame, expected: Expected) -> list[Slip]:
             continue
         distance_m = float(expected.distance_m(reading.lat_deg, reading.lon_deg))
         found.append(Slip(slip, reading, its_frame, distance_m))
-    return sorted(found, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
-
-
-def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list[Slip]:
-    """The places that a refused MGRS reference may mean where one of its zone, its band and its square is wrong.
-
-    As `alternatives`, for a text of which `read_position_text` says that its zone holds no such square. Other texts have
-    none.
-    """
-    partial = unfitting_reference(bare_text(written_out(tokenize(text))).tokens)
-    if partial is None or not expected.has_place:
-        return []
-    found: list[Slip] = []
-    for slip, loosened in (
-        ("wrong_zone", partial._replace(zone=None)),
-        ("wrong_band", partial._replace(band=None)),
-        ("neighbouring_square", partial._replace(letters="")),
-    ):
-        for candidate in candidates(loosened, frame, expected):
-            if not any(_same_place(candidate.reading, other.reading) for other in found):
-                found.append(Slip(slip, candidate.reading, frame, float(candidate.distance_m or 0.0)))
     return sorted(found, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
 
 
