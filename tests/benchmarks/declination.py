@@ -34,10 +34,12 @@ def measure() -> list[Ratio]:
     year, height_m = random.uniform(2025.0, 2030.0, PLACES), random.uniform(0.0, 4_000.0, PLACES)
     columns = (lat_deg, lon_deg, year, height_m)
     few = [tuple(row) for row in np.stack(columns, axis=1)[:PLACES_ONE_AT_A_TIME].tolist()]
+    old_year = random.uniform(1900.0, 2025.0, PLACES)
     library = GeoMag()
-    ours, by_array, ours_singly, singly = best_of(
+    ours, old, by_array, ours_singly, singly = best_of(
         [
             lambda: declination_at(*columns),
+            lambda: declination_at(lat_deg, lon_deg, old_year, height_m),
             lambda: _wmm_calculator(*columns),
             lambda: [declination_at(*row) for row in few],
             lambda: [
@@ -46,7 +48,7 @@ def measure() -> list[Ratio]:
         ],
         ROUNDS,
     )
-    ours, by_array = ours / PLACES, by_array / PLACES
+    ours, old, by_array = ours / PLACES, old / PLACES, by_array / PLACES
     ours_singly, singly = ours_singly / PLACES_ONE_AT_A_TIME, singly / PLACES_ONE_AT_A_TIME
     bulk = f"{1e6 * ours:.2f} us a row"
     return [
@@ -61,6 +63,12 @@ def measure() -> list[Ratio]:
             singly / ours,
             SCALAR_AIM,
             note=f"{bulk}, {1e6 * singly:.0f} us a call",
+        ),
+        Ratio(
+            "declination of 1900 to 2024 against 2025 on",
+            ours / old,
+            None,
+            note=f"{1e6 * old:.2f} us a row, each of its own date",
         ),
         Ratio(
             "declination of one place", singly / ours_singly, None, note=f"{1e6 * ours_singly:.0f} us a call"

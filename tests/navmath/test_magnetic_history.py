@@ -165,6 +165,11 @@ def test_each_date_is_of_its_own_model():
             assert getattr(together, name)[place] == pytest.approx(getattr(named, name), abs=1e-9)
 
 
+def test_no_year_is_of_two_stretches():
+    for model in (None, *MODELS):
+        assert (np.diff(choice_of(model).stretch_years) > 0).all()
+
+
 def test_a_name_is_kept_to():
     by_date, by_name = (field_at(47.0, 8.0, 2027.0, 0.0, model) for model in (None, "IGRF-14"))
     assert by_date.north_nt != by_name.north_nt
