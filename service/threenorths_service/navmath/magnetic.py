@@ -24,7 +24,6 @@ __all__ = [
     "MAXIMUM_HEIGHT_M",
     "MINIMUM_HEIGHT_M",
     "MODELS",
-    "MODEL_NAME",
     "SMALLEST_HORIZONTAL_NT",
     "MagneticField",
     "check_date",
@@ -35,9 +34,6 @@ __all__ = [
     "in_model",
     "model_at",
 ]
-
-#: The model of today's dates.
-MODEL_NAME = "WMM2025"
 
 #: "WMM2025 is valid between -1km and 850km, as outlined in the World Magnetic Model 2025 Technical Report":
 #: MathWorks, Aerospace Blockset documentation, World Magnetic Model block, Limitations. Kept to for both models.
