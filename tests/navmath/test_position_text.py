@@ -20,6 +20,7 @@ from threenorths_service.navmath.errors import (
 )
 from threenorths_service.navmath.expected import Expected
 from threenorths_service.navmath.frame import Frame
+from threenorths_service.navmath.grid import to_grid
 from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs
 from threenorths_service.navmath.mgrs_status import MgrsStatus
 from threenorths_service.navmath.position_text import read_position_text
@@ -176,6 +177,15 @@ def test_a_text_is_on_its_datum_and_its_reading_on_wgs84(text):
     # From WGS 84 to ED50 is some 150 m in those parts.
     assert 50.0 < 111_000.0 * math.hypot(lat_deg - own.lat_deg, 0.68 * (lon_deg - own.lon_deg)) < 250.0
     assert read_position_text(reading.read_as, ED50) == reading
+    assert reading.square is None or reading.square.frame == ED50
+
+
+def test_the_band_is_that_of_the_place_on_its_own_datum():
+    # 48 0 1 N on ED50 is some 100 m further south on WGS 84, over the edge of the band.
+    place = to_grid(48 + 1 / 3600, 9.0, 32, False, ellipsoid=ED50.datum.ellipsoid)
+    reading = read_position_text(f"32U {place.easting_m:.0f} {place.northing_m:.0f}", ED50)
+    assert reading.band == "U"
+    assert reading.lat_deg < 48.0
 
 
 @pytest.mark.parametrize(
