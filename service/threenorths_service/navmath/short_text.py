@@ -32,12 +32,18 @@ def short_outcomes(tokens: Tokens, _frame: Frame) -> Iterator[Outcome]:
     if found is not None:
         refusal = Refusal(INCOMPLETE, UnreadablePositionError, _ONE_GROUP if len(figures) == 1 else _GROUPS)
         yield PartialReference(None, None, "", *found, whole=False, refusal=refusal)
-    elif len(figures) == 1 and len(figures[0]) % 2 and 1 < len(figures[0]) < 2 * MOST_DIGITS:
+    elif _is_odd(figures):
         yield Refusal(
             INCOMPLETE,
             UnreadablePositionError,
             f"{len(figures[0])} figures cannot be halved into an easting and a northing: one is missing, or one too many",
         )
+
+
+def _is_odd(figures: list[str]) -> bool:
+    """Whether it is one group of figures, as many as a reference may have but for one."""
+    count = len(figures[0])
+    return len(figures) == 1 and figures[0].isdigit() and count % 2 == 1 and 1 < count < 2 * MOST_DIGITS
 
 
 def _figures(tokens: Tokens) -> list[str]:
