@@ -46,6 +46,12 @@ CAUTIONS = MappingProxyType(
         "click_tie": "The angle lies midway between two clicks: both settings are given and are as good as each other.",
         "steep_gradient": "On so steep a gradient a measured slope is hard to walk straight; pace counts are little use.",
         "paces_vary": "Paces vary with slope, load, going and darkness: check the count on a measured length of like ground.",
+        "weak_estimate": "The standard deviation is over a fifth of the estimate: take it for a rough idea only.",
+        "rule_of_thumb": "The rule of thumb differs from the exact relation by over 1 per cent: see the values.",
+        "level_walk": "The walk is taken as steady and level: slope, going, load, darkness and rests are not in it.",
+        "contours_hide": "A drop or a bluff lower than the contour interval need not show on the map: the slope can be steeper in between.",
+        "bare_ground": "Only the ground of the profile was looked at: forest, buildings and weather between hide more.",
+        "sight_too_close": "The line of sight passes so near to the ground that the heights do not tell whether it is clear.",
     }
 )
 

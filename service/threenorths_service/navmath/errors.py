@@ -21,6 +21,8 @@ __all__ = [
     "LengthsMissingError",
     "LinesDoNotMeetError",
     "MagneticUselessError",
+    "MembersConflictError",
+    "MembersMissingError",
     "NavigationError",
     "NoSolutionError",
     "NothingInReachError",
@@ -358,7 +360,10 @@ class InconsistentSheetError(NavigationError):
 
     code = "inconsistent_sheet"
     title = "The sheet contradicts itself"
-    explanation = "The corners, the grid and the datum given for the sheet cannot all be right. `/v1/sheets` says what it finds wrong."
+    explanation = (
+        "The corners, the grid and the datum given for the sheet cannot all be right. `/v1/sheets` says what it finds "
+        "wrong."
+    )
 
 
 class LinesDoNotMeetError(NavigationError):
@@ -391,6 +396,28 @@ class TwoOfThreeError(NavigationError):
     explanation = (
         "Any two of the three quantities tell the third. With one there is no answer, and with all three they could "
         "contradict each other: give just two."
+    )
+
+
+class MembersMissingError(NavigationError):
+    """What the method of a request needs was not given."""
+
+    code = "members_missing"
+    title = "The method needs more than was given"
+    explanation = (
+        "The answer follows only with a member that was left out. Its pointer or `allowed` names it; the description says "
+        "what each method needs."
+    )
+
+
+class MembersConflictError(NavigationError):
+    """Members were given that do not go together."""
+
+    code = "members_conflict"
+    title = "Members that do not go together"
+    explanation = (
+        "A member was given that the method does not use, or the same quantity in two ways that could contradict each "
+        "other. Leave the one named out, so that nothing is passed over in silence."
     )
 
 
