@@ -132,7 +132,9 @@ def test_published_sizes_of_quadrangles(row):
 def test_rings_by_the_rules(outline, parts):
     check_rings(outline)
     assert len(outline.rings()) == parts
-    assert sum(ring_area_m2(ring) for ring in outline.rings()) == pytest.approx(outline.area_m2, rel=1e-5, abs=1e-3)
+    assert sum(ring_area_m2(ring) for ring in outline.rings()) == pytest.approx(
+        outline.area_m2, rel=1e-5, abs=1e-3
+    )
 
 
 @given(zones, hemispheres, eastings, st.floats(100_000, 9_000_000), sizes, sizes)
@@ -268,7 +270,7 @@ def test_the_distance_is_the_least_to_many_points_of_the_edge(west, south, size,
 def test_a_place_off_a_straight_edge_is_as_far_as_it_was_put(along, distance):
     outline = box(8, 0, 9, 1)
     lat, lon, _back = direct(along / 360, 9, 90, distance)
-    assert outline.outside_m(lat, lon) == pytest.approx(distance, rel=1e-3, abs=1e-3)
+    assert outline.outside_m(lat, lon) == pytest.approx(distance, rel=1e-6, abs=1e-3)
 
 
 def test_edges_keep_within_the_tolerance_of_the_grid_lines():
@@ -321,3 +323,24 @@ def test_a_ring_that_crosses_the_antimeridian_four_times_is_cut_into_three():
     assert sorted(len(part) for part in parts) == [5, 5, 9]
     assert sum(signed_area(part) for part in parts) == pytest.approx(signed_area(ring))
     assert all(np.abs(part[:, 0]).max() == 180 for part in parts)
+
+
+def test_a_comb_across_the_antimeridian_has_one_part_with_its_back_and_one_for_each_tooth():
+    # Invented: its back at 178 degrees, and three teeth that end at 182.
+    ring = np.array(
+        [(178, 0), (182, 0), (182, 1), (179, 1), (179, 2), (182, 2), (182, 3), (179, 3), (179, 4), (182, 4), (182, 5),
+         (178, 5), (178, 0)],
+        dtype=float,
+    )  # fmt: skip
+    parts = cut_at_antimeridian(ring)
+    assert sorted(len(part) for part in parts) == [5, 5, 5, 13]
+    assert [signed_area(part) for part in sorted(parts, key=len)] == pytest.approx([2, 2, 2, 8])
+
+
+def test_a_corner_that_only_touches_the_antimeridian_makes_no_part():
+    # Invented: it crosses at the south, and touches with one corner further north.
+    ring = np.array([(178, 0), (182, 0), (182, 1), (179, 1), (180, 2), (178, 3), (178, 0)], dtype=float)
+    parts = cut_at_antimeridian(ring)
+    assert len(parts) == 2
+    assert sum(signed_area(part) for part in parts) == pytest.approx(signed_area(ring))
+    assert all(signed_area(part) > 0 for part in parts)

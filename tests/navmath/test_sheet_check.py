@@ -7,14 +7,14 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.datum import find_datum
 from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import convergence_and_scale, to_grid
+from threenorths_service.navmath.grid import convergence_and_scale, from_grid, to_grid
 from threenorths_service.navmath.lettered_grid import LETTERED_GRIDS
 from threenorths_service.navmath.magnetic import declination_at, field_at
 from threenorths_service.navmath.mgrs import write_mgrs
@@ -221,7 +221,8 @@ def test_squares_that_a_grid_sheet_touches(easting, northing, width, height, squ
     assert sorted(report.squares) == squares
 
 
-@given(st.floats(-179, 179), st.floats(-79, 78), st.floats(0.2, 5), st.floats(0.2, 5), st.data())
+@settings(max_examples=50)
+@given(st.floats(-179, 179), st.floats(-79, 62), st.floats(0.2, 20), st.floats(0.2, 20), st.data())
 def test_every_square_of_a_place_on_the_sheet_is_among_those_touched(west, south, width, height, data):
     sheet = Sheet().with_corners(
         [Corner("south_west", south, west), Corner("north_east", south + height, west + width)]
@@ -249,6 +250,18 @@ def test_no_square_is_touched_that_no_place_of_the_sheet_is_in(west, south, size
     missed = set(check_sheet(sheet).squares) - names
     # A sliver of a square may hold none of these places; it then lies within a hundredth of the sheet's size of them.
     assert len(missed) <= 1
+
+
+def test_no_whole_square_within_a_large_sheet_is_missed():
+    # Columns of the squares of zone 32 at 40 to 48 degrees, and rows; those cut by the edges of the sheet are left out.
+    sheet = Sheet().with_corners([Corner("south_west", 40.0, 6.5), Corner("north_east", 48.0, 11.5)])
+    eastings, northings = np.meshgrid(
+        np.arange(350_000, 650_001, 50_000), np.arange(4_450_000, 5_300_000, 50_000)
+    )
+    lat, lon = from_grid(32, False, eastings, northings)
+    names = set(write_mgrs(lat, lon, 0).ravel().tolist())
+    assert len(names) > 30
+    assert names <= set(check_sheet(sheet).squares)
 
 
 def test_squares_and_zones_over_the_edge_of_a_zone():
