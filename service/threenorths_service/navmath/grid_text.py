@@ -207,10 +207,8 @@ def _reading(zone: _Zone, south: bool, pair: _Pair, frame: Frame) -> PositionRea
     else:
         check_utm(zone.number, south, easting_m, northing_m)
     lat_deg, lon_deg, shift = frame.from_grid(zone.number or 0, south, easting_m, northing_m)
-    if zone.number is None:
-        band = _ups_band(south, easting_m)
-    else:
-        band = _utm_band(lat_deg, lon_deg) if shift is None else _utm_band(shift.lat_deg, shift.lon_deg)
+    on_datum = (lat_deg, lon_deg) if shift is None else (shift.lat_deg, shift.lon_deg)
+    band = _ups_band(south, easting_m) if zone.number is None else _utm_band(*on_datum)
     if zone.band not in (None, band):
         message = f"the coordinates lie in band {band}, not in band {zone.band}"
         raise OutsideGridError(message, allowed=f"band {band}")
