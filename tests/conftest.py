@@ -3,8 +3,13 @@
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 
 from serving import running_service
+
+# A machine under load is slow without anything being wrong.
+settings.register_profile("no deadline", deadline=None)
+settings.load_profile("no deadline")
 
 
 @pytest.fixture(scope="session")
