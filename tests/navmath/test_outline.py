@@ -335,6 +335,11 @@ def test_a_comb_across_the_antimeridian_has_one_part_with_its_back_and_one_for_e
     parts = cut_at_antimeridian(ring)
     assert sorted(len(part) for part in parts) == [5, 5, 5, 13]
     assert [signed_area(part) for part in sorted(parts, key=len)] == pytest.approx([2, 2, 2, 8])
+    back = max(parts, key=len)[:-1].tolist()
+    start = back.index([178, 0])
+    assert [*back[start:], *back[:start]] == [
+        [178, 0], [180, 0], [180, 1], [179, 1], [179, 2], [180, 2], [180, 3], [179, 3], [179, 4], [180, 4], [180, 5], [178, 5]
+    ]  # fmt: skip
 
 
 def test_a_corner_that_only_touches_the_antimeridian_makes_no_part():

@@ -264,6 +264,17 @@ def test_no_whole_square_within_a_large_sheet_is_missed():
     assert names <= set(check_sheet(sheet).squares)
 
 
+def test_a_square_is_touched_of_which_only_a_tip_is_on_the_sheet():
+    # Squares of UPS meet 45 m within the south edge, which runs at 45 degrees to them there: the tip of the outer one is
+    # 90 m wide.
+    lat, lon = (float(value) for value in from_grid(0, False, 2_300_000, 1_700_000))
+    corners = [Corner("south_west", lat - 0.0004, lon - 5.2), Corner("north_east", lat + 0.5, lon + 5.02)]
+    assert (
+        str(write_mgrs(*from_grid(0, False, 2_300_010, 1_699_990), 0))
+        in check_sheet(Sheet().with_corners(corners)).squares
+    )
+
+
 def test_squares_and_zones_over_the_edge_of_a_zone():
     sheet = Sheet().with_corners([Corner("south_west", 47.0, 11.9), Corner("north_east", 47.2, 12.1)])
     report = check_sheet(sheet)
