@@ -94,6 +94,24 @@ class PrintedAngle:
 
 
 @dataclass(frozen=True, slots=True)
+class EstimatedAngle:
+    """An angle as a compass would find it, with its standard deviation; east positive. [degree]"""
+
+    angle_deg: float
+    sd_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedAngle:
+    """The printed angle carried to the date: by the sheet's annual change, by the model's, and the model alone."""
+
+    years: float
+    by_sheet: EstimatedAngle | None
+    by_model: EstimatedAngle
+    model_alone: EstimatedAngle
+
+
+@dataclass(frozen=True, slots=True)
 class SheetChecked:
     """What a sheet comes to; ``None`` and empty for what its edges, its scale or the date do not tell."""
 
@@ -113,6 +131,7 @@ class SheetChecked:
     convergence: ConvergenceOver | None
     today: AngleToday | None
     printed: PrintedAngle | None
+    carried: CarriedAngle | None
     date: datetime.date | None
     cautions: tuple[Caution, ...]
     working: tuple[str, ...] | None = None

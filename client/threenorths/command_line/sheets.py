@@ -7,7 +7,7 @@ from typing import IO, Any
 import click
 
 from ..client import Client
-from ..sheets import PrintedAngle, SheetChecked
+from ..sheets import SheetChecked
 from . import words
 from .options import date_option, sheet_in
 from .running import operation_command
@@ -31,7 +31,7 @@ def _tables(answer: SheetChecked) -> Tables:
         sheet,
         _side_rows(answer),
         _angle_rows(answer),
-        _printed_rows(answer.printed),
+        _printed_rows(answer),
         _finding_rows(answer),
     ]
 
@@ -62,17 +62,22 @@ def _angle_rows(answer: SheetChecked) -> Rows:
     return rows
 
 
-def _printed_rows(printed: PrintedAngle | None) -> Rows:
+def _printed_rows(answer: SheetChecked) -> Rows:
+    printed, carried = answer.printed, answer.carried
     if printed is None:
         return []
     rows: Rows = [("Printed angle", words.east_west(printed.printed_deg, 2))]
-    for label, value_deg in (
-        ("By the model for its year", printed.model_deg),
-        ("Carried to today", printed.carried_deg),
-        ("By the model today", printed.today_deg),
-    ):
-        if value_deg is not None:
-            rows.append((label, words.east_west(value_deg, 2)))
+    if printed.model_deg is not None:
+        rows.append(("By the model for its year", words.east_west(printed.model_deg, 2)))
+    if carried is not None:
+        for label, estimate in (
+            ("Carried by the sheet", carried.by_sheet),
+            ("Carried by the model", carried.by_model),
+            ("By the model alone", carried.model_alone),
+        ):
+            if estimate is not None:
+                give_or_take = words.give_or_take(estimate.sd_deg)
+                rows.append((label, words.east_west(estimate.angle_deg, 2) + give_or_take))
     if printed.off_line_m_per_km is not None:
         rows.append(
             ("It leads off the line by", f"{words.length_m(printed.off_line_m_per_km)} in a kilometre")

@@ -27,13 +27,17 @@ from ..navmath.errors import (
 from ..navmath.magnetic import check_date, model_at
 from ..navmath.north import Norths, norths_at, norths_cautions
 from ..navmath.place import Place
+from ..navmath.printed_angle import CarriedAngle, carried_cautions
+from ..navmath.sheet_carried import carried_angle
 from .places import POSITION_ERRORS, reader_of
+from .sheet_given import usable_sheet_of
 
 __all__ = [
     "ANGLE_ERRORS",
     "AngleSource",
     "angle_source",
     "bearing_in_degrees",
+    "carried_steps",
     "date_for_magnetic",
     "magnetic_cautions",
 ]
@@ -89,7 +93,7 @@ def angle_source(request: dict[str, Any]) -> AngleSource:
     if named == [A_POSITION]:
         return _from_model(request)
     if named == [A_SHEET]:
-        return _from_sheet(request["sheet"], request.get("date"))
+        return _from_sheet(request["sheet"], request.get("date"), request["allow_ballpark"])
     angles = complete_angles(**{name: request.get(name) for name in GIVEN_ANGLES})
     return AngleSource(angles, "given", None, request.get("date"), [], _working(angles, "as given"))
 
@@ -202,7 +206,7 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
     )
 
 
-def _from_sheet(sheet: dict[str, Any], date: datetime.date | None) -> AngleSource:
+def _from_sheet(sheet: dict[str, Any], date: datetime.date | None, allow_ballpark: bool) -> AngleSource:
     printed = {name: sheet[name] for name in GIVEN_ANGLES if name in sheet}
     if "declination_deg" not in printed and "grid_magnetic_angle_deg" not in printed:
         raise _angleless()
@@ -212,7 +216,36 @@ def _from_sheet(sheet: dict[str, Any], date: datetime.date | None) -> AngleSourc
         raise error.within("sheet") from None
     carried, cautions, steps = _carried(printed, sheet, date)
     angles = complete_angles(**carried)
+    by_model = _by_model(sheet, date, allow_ballpark)
+    if by_model is not None:
+        cautions += carried_cautions(by_model)
+        steps += carried_steps(by_model)
     return AngleSource(angles, "sheet", None, date, cautions, [*steps, *_working(angles, "from the sheet")])
+
+
+def _by_model(sheet: dict[str, Any], date: datetime.date | None, allow_ballpark: bool) -> CarriedAngle | None:
+    """What the model makes of the printed angle at the sheet's middle, where that is known."""
+    if date is None or "corners" not in sheet:
+        return None
+    return carried_angle(usable_sheet_of(sheet, allow_ballpark), decimal_year(date))
+
+
+def carried_steps(carried: CarriedAngle) -> list[str]:
+    """A printed angle carried by the sheet, by the model, and the model alone, as written on a board."""
+    own, years = carried.in_its_year, float(carried.years)
+    steps = [
+        f"printed {float(own.printed_deg):+.2f} degrees, by the model of its year {float(own.model_deg):+.2f}: off by "
+        f"{float(own.difference_deg):+.2f}, where {float(own.allowance_deg):.2f} can be explained"
+    ]
+    for how, estimate in (
+        (f"by the sheet's annual change over {years:.1f} years", carried.by_sheet),
+        ("by what the model has changed since", carried.by_model),
+        ("the model of the date alone", carried.model_alone),
+    ):
+        if estimate is not None:
+            angle_deg, sd_deg = float(estimate.angle_deg), float(estimate.sd_deg)
+            steps.append(f"{how}: {angle_deg:+.2f} degrees, give or take {sd_deg:.2f}")
+    return steps
 
 
 def _carried(

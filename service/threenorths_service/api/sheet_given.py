@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from ..navmath.datum import WGS84, Datum, find_datum
 from ..navmath.errors import InconsistentSheetError, NavigationError
 from ..navmath.frame import Frame
-from ..navmath.position_text import read_position_text
+from ..navmath.position_text import WGS84_MARK, read_position_text
 from ..navmath.projected_grid import projected_grid
 from ..navmath.sheet import CORNER_NAMES, Corner, Sheet
 
@@ -109,12 +110,9 @@ def _corner(name: str, position: str | dict[str, Any], datum: Datum) -> tuple[Co
 
 def _corner_of_object(name: str, position: dict[str, Any], datum: Datum) -> tuple[Corner, _SheetGrid | None]:
     if "datum" in position and find_datum(position["datum"]).epsg != datum.epsg:
-        raise InconsistentSheetError(
-            f"a corner is on the datum of its sheet, which is {datum.name}",
-            member="datum",
-            value=position["datum"],
-            allowed=f"{datum.name}, or leave it out",
-        )
+        error = _on_other_datum(datum, position["datum"])
+        error.member = "datum"
+        raise error
     if "lat_deg" in position:
         return Corner(name, position["lat_deg"], position["lon_deg"]), None
     coordinates_m = (position["easting_m"], position["northing_m"])
@@ -127,16 +125,25 @@ def _corner_of_object(name: str, position: dict[str, Any], datum: Datum) -> tupl
 
 def _corner_of_text(name: str, text: str, datum: Datum) -> tuple[Corner, _SheetGrid | None]:
     """Of a grid reference, its south-west corner: sheets end at grid lines."""
-    reading = read_position_text(text, Frame(datum, allow_ballpark=True))
+    # Its numbers are wanted as they stand, whether or not there is a way from them to WGS 84.
+    as_it_stands = Frame(replace(datum, epsg=WGS84.epsg))
+    reading = read_position_text(text, as_it_stands)
+    if reading.read_as.endswith(WGS84_MARK) and datum.epsg != WGS84.epsg:
+        raise _on_other_datum(datum, WGS84.name)
     if reading.zone is None or reading.easting_m is None or reading.northing_m is None:
-        lat_deg, lon_deg = reading.lat_deg, reading.lon_deg
-        if reading.shift is not None:
-            lat_deg, lon_deg = reading.shift.lat_deg, reading.shift.lon_deg
-        return Corner(name, lat_deg, lon_deg), None
+        return Corner(name, reading.lat_deg, reading.lon_deg), None
     easting_m, northing_m = reading.easting_m, reading.northing_m
     if reading.square is not None:
         easting_m, northing_m = reading.square.corner_easting_m, reading.square.corner_northing_m
     return Corner(name, easting_m=easting_m, northing_m=northing_m), (reading.zone, bool(reading.south))
+
+
+def _on_other_datum(datum: Datum, named: str) -> InconsistentSheetError:
+    return InconsistentSheetError(
+        f"a corner is on the datum of its sheet, which is {datum.name}",
+        value=named,
+        allowed=f"{datum.name}, or leave it out",
+    )
 
 
 def _grid_of_corners(named: _SheetGrid | None, own: list[_SheetGrid | None]) -> _SheetGrid | None:

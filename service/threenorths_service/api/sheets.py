@@ -10,11 +10,14 @@ from ..navmath.cautions import Caution, caution
 from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import DateOutsideModelError
 from ..navmath.magnetic import check_date, model_at
+from ..navmath.printed_angle import CarriedAngle, carried_cautions
 from ..navmath.sheet import Sheet
+from ..navmath.sheet_carried import carried_angle
 from ..navmath.sheet_check import SheetReport, check_sheet
 from ..navmath.sheet_findings import FINDINGS
 from .fields import DateText, Flag, Rounded
 from .geojson import sheet_feature
+from .north_angles import carried_steps
 from .operation import AnswerSchema, Example, Operation
 from .places import POSITION_ERRORS
 from .schemas import POSITION_PLACES, CautionedAnswerSchema, OperationRequestSchema, SheetRequestSchema
@@ -159,6 +162,35 @@ class PrintedAngleSchema(AnswerSchema):
     )
 
 
+class EstimatedAngleSchema(AnswerSchema):
+    """An angle as a compass would find it at the sheet's middle."""
+
+    angle_deg = Rounded("The angle, east positive. [degree]", 4, required=True)
+    sd_deg = Rounded("Its standard deviation. [degree]", 3, required=True)
+
+
+class CarriedAngleSchema(AnswerSchema):
+    """The printed angle carried to the date in three ways; the model alone is the surest."""
+
+    years = Rounded("Years since it was printed. [year]", 2, required=True)
+    by_sheet = fields.Nested(
+        EstimatedAngleSchema,
+        required=True,
+        allow_none=True,
+        metadata={"description": "By the sheet's own annual change; null where it prints none."},
+    )
+    by_model = fields.Nested(
+        EstimatedAngleSchema,
+        required=True,
+        metadata={"description": "The printed angle and what the model has changed by since."},
+    )
+    model_alone = fields.Nested(
+        EstimatedAngleSchema,
+        required=True,
+        metadata={"description": "The model of the date, whatever is printed."},
+    )
+
+
 class SheetsAnswerSchema(CautionedAnswerSchema):
     """What a sheet comes to. What its edges, its scale or the date do not tell is null or empty."""
 
@@ -198,6 +230,7 @@ class SheetsAnswerSchema(CautionedAnswerSchema):
     convergence = fields.Nested(ConvergenceOverSchema, required=True, allow_none=True)
     today = fields.Nested(AngleTodaySchema, required=True, allow_none=True)
     printed = fields.Nested(PrintedAngleSchema, required=True, allow_none=True)
+    carried = fields.Nested(CarriedAngleSchema, required=True, allow_none=True)
     date = fields.Date(
         required=True, allow_none=True, metadata={"description": "Date of today's angle; null without one."}
     )
@@ -210,6 +243,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         check_date(date)
     sheet = sheet_of(request["sheet"], request["allow_ballpark"])
     report = check_sheet(sheet, None if date is None else decimal_year(date))
+    carried = None if date is None else carried_angle(sheet, decimal_year(date))
     answer = {
         "name": sheet.name,
         "number": sheet.number,
@@ -229,12 +263,13 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "convergence": report.convergence,
         "today": report.today,
         "printed": report.printed,
+        "carried": carried,
         "date": date,
-        "cautions": _cautions(report),
+        "cautions": _cautions(report, carried),
         "sheet": sheet,
     }
     if request["working"]:
-        answer["working"] = _working(report)
+        answer["working"] = _working(report, carried)
     return answer
 
 
@@ -251,8 +286,9 @@ def _corners(sheet: Sheet) -> list[dict[str, Any]]:
     ]
 
 
-def _cautions(report: SheetReport) -> list[Caution]:
-    cautions = [
+def _cautions(report: SheetReport, carried: CarriedAngle | None) -> list[Caution]:
+    cautions = [] if carried is None else carried_cautions(carried)
+    cautions += [
         caution(CAUTIONS_OF_FINDINGS[found.code], f"{found.message[:1].upper()}{found.message[1:]}.")
         for found in report.findings
         if found.code in CAUTIONS_OF_FINDINGS
@@ -260,7 +296,7 @@ def _cautions(report: SheetReport) -> list[Caution]:
     return list({each.code: each for each in reversed(cautions)}.values())[::-1]
 
 
-def _working(report: SheetReport) -> list[str]:
+def _working(report: SheetReport, carried: CarriedAngle | None) -> list[str]:
     steps = []
     for side in report.sides:
         on_paper = "" if side.paper_mm is None else f", {side.paper_mm:.1f} mm on the sheet"
@@ -276,12 +312,8 @@ def _working(report: SheetReport) -> list[str]:
             f"so G = D - C = {report.today.grid_magnetic_angle_deg:+.3f} degrees, give or take "
             f"{report.today.declination_sd_deg:.2f}"
         )
-    printed = report.printed
-    if printed is not None and printed.carried_deg is not None and printed.year is not None:
-        steps.append(
-            f"printed {printed.printed_deg:+.3f} degrees of {printed.year:g}, carried by the sheet's annual change: "
-            f"{printed.carried_deg:+.3f} degrees"
-        )
+    if carried is not None:
+        steps.extend(carried_steps(carried))
     return steps
 
 

@@ -30,7 +30,7 @@ from .text_conventions import versions
 from .text_noise import BareText, bare_text
 from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, tokenize
 
-__all__ = ["read_position_text"]
+__all__ = ["WGS84_MARK", "read_position_text"]
 
 _Grammar = Callable[[Tokens, Frame], Iterator[Outcome]]
 
@@ -41,6 +41,9 @@ _GRID_GRAMMARS: tuple[_Grammar, ...] = (
     short_outcomes,
 )
 _GRAMMARS: tuple[_Grammar, ...] = (latitude_longitude_outcomes, *_GRID_GRAMMARS)
+
+#: What stands at the end of ``read_as`` where a text says that it is on WGS 84 and what it was read on is another datum.
+WGS84_MARK = " WGS 84"
 
 #: Two readings nearer than this in latitude and longitude are one place: a tenth of a millimetre. [degree]
 SAME_PLACE_DEG = 1e-9
@@ -103,7 +106,7 @@ def read_position_text(
         raise _unreadable(text, fault)
     outcomes = _outcomes(text, bare, frame, pauses=bare.on_grid or has_spoken_figures(said))
     reading = _decided(text, bare.tokens, outcomes, frame, expected)
-    return replace(reading, read_as=f"{reading.read_as} WGS 84") if on_wgs84 else reading
+    return replace(reading, read_as=f"{reading.read_as}{WGS84_MARK}") if on_wgs84 else reading
 
 
 def _outcomes(text: str, bare: BareText, frame: Frame, *, pauses: bool) -> _Outcomes:
