@@ -496,6 +496,13 @@ def test_how_stale_a_sheet_is_and_where_its_annual_change_leads():
     assert codes(check_sheet(sheet, 2026.0)) == ["angle_stale"]
 
 
+@pytest.mark.parametrize(("year", "carried"), [(1966.9, True), (1966.8, False)])
+def test_no_angle_is_carried_over_more_than_sixty_years(year, carried):
+    report = check_sheet(quadrangle(declination_deg=13.0, year=year, annual_change_deg=-0.05), TODAY)
+    assert (report.printed.carried_deg is not None) == carried
+    assert report.printed.off_line_m_per_km is not None
+
+
 def test_an_annual_change_of_the_wrong_sign():
     place = [Corner("south_west", 64.0, -112.0), Corner("north_east", 64.25, -111.5)]
     sheet = Sheet(year=2005.0).with_corners(place)

@@ -34,6 +34,10 @@ __all__ = [
 PRINT_ROUNDING_DEG = PRINTED_STEP_DEG / 2.0
 CHANGE_ROUNDING_DEG = CHANGE_STEP_DEG / 2.0
 
+#: Declination has turned back on itself within so long at many places, so that no angle is carried further: common
+#: practice, no source. [year]
+LONGEST_CARRY_YEARS = 60.0
+
 
 @dataclass(frozen=True, slots=True)
 class ConvergenceOver:
@@ -170,6 +174,8 @@ def _for_year(sheet: Sheet, turn_deg: float) -> tuple[float | None, float | None
 
 def _carried(sheet: Sheet, printed_deg: float, decimal_year: float) -> float | None:
     if sheet.year is None or sheet.annual_change_deg is None:
+        return None
+    if abs(decimal_year - sheet.year) > LONGEST_CARRY_YEARS:
         return None
     return float(printed_angle_at(printed_deg, sheet.year, sheet.annual_change_deg, decimal_year))
 
