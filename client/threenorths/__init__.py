@@ -51,6 +51,7 @@ from .places import (
 )
 from .positions import Alternative, ExpectedPlace, LocalPosition, PositionRead, Shift, Take
 from .rays import Ray
+from .reckonings import Leg, Reckoning
 from .sheet_given import Sheet, SheetCorners, SheetGrid
 from .sheets import SheetChecked
 from .sights import Covariance, Ellipse, Fix, SightFrom, SightTo
@@ -76,6 +77,7 @@ __all__ = [
     "Hemisphere",
     "InvalidRequestError",
     "LatLon",
+    "Leg",
     "Line",
     "LocalPosition",
     "MagneticModel",
@@ -93,6 +95,7 @@ __all__ = [
     "Ray",
     "ReadPlace",
     "Reading",
+    "Reckoning",
     "ResponseError",
     "ServiceError",
     "Setting",

@@ -16,6 +16,7 @@ from .map_distances import MapDistanceOperations
 from .norths import NorthOperations
 from .positions import PositionOperations
 from .rays import RayOperations
+from .reckonings import ReckoningOperations
 from .resections import ResectionOperations
 from .service import ServiceOperations
 from .sheets import SheetOperations
@@ -72,6 +73,7 @@ class Client:
         self.map_distances = MapDistanceOperations(self._transport)
         self.lines = LineOperations(self._transport)
         self.rays = RayOperations(self._transport)
+        self.reckonings = ReckoningOperations(self._transport)
         self.intersections = IntersectionOperations(self._transport)
         self.resections = ResectionOperations(self._transport)
         self.service = ServiceOperations(self._transport)

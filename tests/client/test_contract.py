@@ -42,6 +42,7 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "map-distances": (lambda client: client.map_distances.solve, threenorths.MapDistance),
     "lines": (lambda client: client.lines.between, threenorths.Line),
     "rays": (lambda client: client.rays.follow, threenorths.Ray),
+    "reckonings": (lambda client: client.reckonings.walk, threenorths.Reckoning),
     "intersections": (lambda client: client.intersections.fix, threenorths.Fix),
     "resections": (lambda client: client.resections.fix, threenorths.Fix),
 }
@@ -126,8 +127,11 @@ def type_differences(
         if schema["type"] != "array":
             yield f"{where} is {schema['type']}, not an array"
         else:
-            items = resolved(description, schema["items"])
-            yield from type_differences(description, typing.get_args(hint)[0], items, f"{where}[]")
+            inner, may_be_none = without_none(typing.get_args(hint)[0])
+            items, may_be_null = without_null(description, schema["items"])
+            if may_be_none != may_be_null:
+                yield f"{where}[] may{'' if may_be_none else ' not'} be None in the client"
+            yield from type_differences(description, inner, items, f"{where}[]")
     elif dataclasses.is_dataclass(hint):
         yield from differences(description, hint, schema, where)
     else:

@@ -14,6 +14,7 @@ from .lines import lines, rays
 from .map_distances import map_distances
 from .norths import norths
 from .positions import positions
+from .reckonings import reckonings
 from .service import service
 from .sheets import sheets
 
@@ -46,6 +47,7 @@ for command in (
     map_distances,
     lines,
     rays,
+    reckonings,
     intersections,
     resections,
     service,

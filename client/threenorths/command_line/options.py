@@ -17,6 +17,7 @@ __all__ = [
     "date_option",
     "model_option",
     "north_option",
+    "number_option",
     "number_or_text",
     "place_options",
     "position_argument",
@@ -64,6 +65,11 @@ def unit_option() -> Callable[[Decorated], Decorated]:
         type=click.Choice(get_args(Unit)),
         help="Unit of bearings that are plain numbers; degrees unless said. mil is 6400 to the circle.",
     )
+
+
+def number_option(name: str, use: str) -> Callable[[Decorated], Decorated]:
+    """A number."""
+    return click.option(f"--{name}", type=float, help=use)
 
 
 def model_option() -> Callable[[Decorated], Decorated]:

@@ -28,6 +28,7 @@ from ..navmath.magnetic import check_date, model_at
 from ..navmath.north import Norths, norths_at, norths_cautions
 from ..navmath.place import Place
 from ..navmath.printed_angle import CarriedAngle, carried_cautions
+from ..navmath.sheet_angles import LONGEST_CARRY_YEARS
 from ..navmath.sheet_carried import carried_angle
 from .places import POSITION_ERRORS, reader_of
 from .sheet_given import usable_sheet_of
@@ -54,8 +55,6 @@ ANGLE_ERRORS = (
 )
 
 GIVEN_ANGLES = ("declination_deg", "convergence_deg", "grid_magnetic_angle_deg")
-#: Declination has turned back on itself within so long at many places: common practice, no source. [year]
-LONGEST_CARRY_YEARS = 60.0
 A_POSITION, A_SHEET = "a position", "a sheet"
 A_DATE = "a date such as 2026-11-25, or today"
 ONE_SOURCE = (

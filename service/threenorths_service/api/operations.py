@@ -5,14 +5,21 @@ from __future__ import annotations
 from . import (
     bearings,
     compass_settings,
+    gradients,
+    heights,
     intersections,
     lines,
     map_distances,
+    mil_relations,
     norths,
     positions,
     rays,
+    reckonings,
     resections,
     sheets,
+    sight_lines,
+    travel_times,
+    widths,
 )
 from .operation import Operation
 
@@ -27,6 +34,13 @@ OPERATIONS: tuple[Operation, ...] = (
     map_distances.OPERATION,
     lines.OPERATION,
     rays.OPERATION,
+    reckonings.OPERATION,
     intersections.OPERATION,
     resections.OPERATION,
+    widths.OPERATION,
+    heights.OPERATION,
+    mil_relations.OPERATION,
+    travel_times.OPERATION,
+    gradients.OPERATION,
+    sight_lines.OPERATION,
 )

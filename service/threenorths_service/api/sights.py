@@ -24,9 +24,9 @@ from ..navmath.fix import Fix
 from ..navmath.place import Place, digits_for, place_from_geodetic
 from ..navmath.position import describe
 from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
-from .fields import Azimuth, Bearing, Number, Rounded
+from .fields import Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
-from .operation import AnswerSchema, RequestSchema
+from .operation import RequestSchema
 from .places import POSITION_ERRORS, reader_of
 from .schemas import (
     CautionedAnswerSchema,
@@ -36,6 +36,7 @@ from .schemas import (
     north_member,
     unit_member,
 )
+from .uncertainty import CovarianceSchema, EllipseSchema, covariance_answer
 
 __all__ = [
     "FIX_ERRORS",
@@ -87,32 +88,6 @@ class FixRequestSchema(PlacesRequestSchema):
         "read to the nearest degree in an unsteady hand. The declination's own uncertainty is added to it. [degree]",
         minimum=SD_RANGE_DEG[0],
         maximum=SD_RANGE_DEG[1],
-    )
-
-
-class CovarianceSchema(AnswerSchema):
-    """Covariance of the place's errors to the true north and east, on which the ellipse rests."""
-
-    north_north = Rounded("Variance to the north. [m2]", 4, required=True)
-    north_east = Rounded("Covariance of north and east. [m2]", 4, required=True)
-    east_east = Rounded("Variance to the east. [m2]", 4, required=True)
-
-
-class EllipseSchema(AnswerSchema):
-    """Where the place may be: from the sights' standard deviations, the declination's, and the known places' squares."""
-
-    semi_major_m = Rounded("Longer half-axis. [m]", 2, required=True)
-    semi_minor_m = Rounded("Shorter half-axis. [m]", 2, required=True)
-    major_axis_azimuth_deg = Azimuth(
-        "Direction of the longer axis from true north, in [0, 180). [degree]",
-        circle=180,
-        places=3,
-        required=True,
-    )
-    confidence = Rounded(
-        "Probability that the place lies inside, if the standard deviations are right and no sight is a blunder.",
-        3,
-        required=True,
     )
 
 
@@ -232,11 +207,7 @@ def fix_answer(
     position = describe(place, digits_for(float(fix.ellipse.semi_major_m) / 2.0))
     answer = {
         "position": position,
-        "covariance_m2": {
-            "north_north": fix.covariance_m2[0, 0],
-            "north_east": fix.covariance_m2[0, 1],
-            "east_east": fix.covariance_m2[1, 1],
-        },
+        "covariance_m2": covariance_answer(fix.covariance_m2),
         "ellipse": fix.ellipse,
         "crossing_angle_deg": fix.crossing_angle_deg,
         "residuals_deg": fix.residuals_deg,

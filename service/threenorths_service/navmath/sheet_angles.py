@@ -21,6 +21,7 @@ from .sheet import Sheet
 from .sheet_extent import datum_middle, samples
 
 __all__ = [
+    "LONGEST_CARRY_YEARS",
     "PRINT_ROUNDING_DEG",
     "AngleToday",
     "ConvergenceOver",
