@@ -73,7 +73,8 @@ def _leg(bearing: str, text: str) -> Leg:
     match = _LENGTH.fullmatch(text.strip())
     if match is None:
         raise click.BadParameter(f"{text!r} is no length: write 350m, 240paces or 12min.", param_hint="--leg")
-    return Leg(bearing=number_or_text(bearing), **{_MEMBERS[match["unit"].lower()]: float(match["number"])})
+    length: dict[str, Any] = {_MEMBERS[match["unit"].lower()]: float(match["number"])}
+    return Leg(bearing=number_or_text(bearing), **length)
 
 
 @operation_command(

@@ -221,8 +221,9 @@ OPERATION = Operation(
     summary="Where a walk of legs leads, and how it closes",
     description=(
         "Dead reckoning: from a start along legs by bearing and distance, paces or time, on the ellipsoid, a magnetic "
-        "bearing with the declination at each leg's own start and a grid bearing as the straight line on the map. Each turning "
-        "point has its ellipse, from the errors of each leg and from those that all legs share, which grow with the way.\n\n"
+        "bearing with the declination at each leg's own start and a grid bearing as the straight line on the map. Each "
+        "turning point has its ellipse, from the errors of each leg and from those that all legs share, which grow with "
+        "the way.\n\n"
         "With a known `end` it is a traverse: its misclosure, whether the stated errors explain that, the turning points "
         "adjusted by the compass rule and by least squares, and the one compass error and the one error of the pace count "
         "that would explain all of it. A closed loop ends at its start."
