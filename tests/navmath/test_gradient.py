@@ -78,6 +78,12 @@ def test_the_reading_on_the_map_spreads_the_gradient():
     assert contour_spacing(10, 0.2, 25_000, gradient_sd=0.025).map_sd_mm == pytest.approx(0.25, rel=1e-4)
 
 
+def test_a_spread_far_over_the_value_is_still_a_number():
+    found = gradient_between(1e-9, 0.1, rise_sd_m=10_000, ground_sd_m=2e7)
+    assert found.gradient_sd == pytest.approx(1e5, rel=1e-9)
+    assert np.isfinite(steepest_place([0, 0.001], [0, 10], 25_000, crossing_sd_mm=1000).gradient_sd)
+
+
 def test_level_ground_is_told():
     found = gradient_between([0, 1], 100, **SURE)
     assert found.level.tolist() == [True, False]
@@ -117,6 +123,7 @@ def test_the_steepest_place_may_fall_and_the_same_contour_may_be_crossed_twice()
         (lambda: steepest_place([0], [100], 25_000), "crossing_mm"),
         (lambda: steepest_place(0, 100, 25_000), "crossing_mm"),
         (lambda: steepest_place([0, 5, 5], [100, 110, 120], 25_000), "crossing_mm"),
+        (lambda: steepest_place([0, 1e-320], [100, 110], 25_000), "crossing_mm"),
     ],
 )
 def test_what_is_out_of_range_is_named(call, member):

@@ -53,5 +53,12 @@ def test_a_negative_spread_is_named():
     assert caught.value.member == "stick_sd_m"
 
 
+@pytest.mark.parametrize("formula", [height_by_shadow, height_by_stick])
+def test_a_spread_as_large_as_the_length_that_is_divided_by_is_named(formula):
+    with pytest.raises(OutOfRangeError) as caught:
+        formula(10, 2, 1, stick_sd_m=1)
+    assert caught.value.member == "stick_sd_m"
+
+
 def test_rows_go_through_together():
     np.testing.assert_allclose(height_by_shadow([30, 60], 2, 3).height_m, [20, 40])

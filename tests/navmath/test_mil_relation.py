@@ -86,6 +86,10 @@ def test_other_than_two_is_refused(given_values):
         ({"distance_m": np.nan, "angle": 1}, "distance_m"),
         ({"distance_m": 1, "angle": 1, "angle_sd": -1}, "angle_sd"),
         ({"distance_m": 1, "width_m": 1, "width_sd_m": -1}, "width_sd_m"),
+        (
+            {"width_m": 1, "angle": 1, "angle_sd": 1000},
+            "angle_sd",
+        ),  # a step of it would reach an angle of nought
     ],
 )
 def test_what_is_out_of_range_is_named(given_values, member):

@@ -136,6 +136,34 @@ def test_refraction_spreads_a_long_line():
     assert found.clearance_sd_m == pytest.approx(0.05 * 40_000**2 / (8 * MEAN_RADIUS_M), rel=1e-3)
 
 
+@given(profiles, st.floats(0.5, 50), st.floats(0.5, 50), st.floats(0.1, 10))
+def test_raised_to_the_sure_height_the_target_is_told_visible(heights, observer, target, height_sd):
+    distance = 400.0 * np.arange(len(heights))
+    spread = {"height_sd_m": height_sd}
+    found = sight_line(distance, heights, observer_height_m=observer, target_height_m=target, **spread)
+    # Between neighbouring points 400 m apart the ground is humped by 3 mm, so much may a new nearest place add; ten times
+    # so much of it at the far end.
+    for eye, top in (
+        (observer, found.sure_target_height_m + 0.03),
+        (found.sure_observer_height_m + 0.03, target),
+    ):
+        if max(eye, top) < 1000:
+            there = sight_line(distance, heights, observer_height_m=eye, target_height_m=top, **spread)
+            assert there.verdict == Verdict.VISIBLE
+
+
+def test_under_the_sure_height_it_is_not():
+    profile = ([0, 1000, 2000, 3000, 4000], [120, 90, 123, 90, 120])
+    found = sight_line(*profile, height_sd_m=2)
+    assert found.verdict == Verdict.TOO_CLOSE_TO_TELL
+    sure = found.sure_target_height_m
+    # The ridge is halfway: the target is raised by twice what the line lacks there.
+    lacks = CLEAR_SD * found.clearance_sd_m - found.clearance_m
+    assert sure == pytest.approx(1.6 + 2 * lacks, abs=0.01)
+    assert sight_line(*profile, height_sd_m=2, target_height_m=sure - 0.05).verdict != Verdict.VISIBLE
+    assert sight_line(*profile, height_sd_m=2, target_height_m=sure + 0.05).verdict == Verdict.VISIBLE
+
+
 @pytest.mark.parametrize("length", [5000.0, 500.0])
 def test_the_least_height_s_spread_is_that_of_many_trials(length):
     rng = np.random.default_rng(11)

@@ -83,6 +83,7 @@ def test_the_skyline_is_the_highest_of_many_places_between(heights, observer, re
         (0, 5, {}, "distance_m"),
         ([1, 2], [5, 5], {}, "distance_m"),
         ([0, 2, 2], [5, 5, 5], {}, "distance_m"),
+        ([0, 1e-320], [5, 9], {}, "distance_m"),
         ([0, 3, 2], [5, 5, 5], {}, "distance_m"),
         ([0, 2], [5, 5, 5], {}, "height_m"),
         ([0, 2], 5, {}, "height_m"),

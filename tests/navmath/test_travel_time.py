@@ -58,6 +58,7 @@ def test_other_than_two_is_refused(given_values):
         ({"time_min": 1, "speed_km_per_h": np.nan}, "speed_km_per_h"),
         ({"time_min": 1, "speed_km_per_h": 5, "speed_sd_km_per_h": -1}, "speed_sd_km_per_h"),
         ({"time_min": 1, "speed_km_per_h": 5, "time_sd_min": -1}, "time_sd_min"),
+        ({"time_min": 1, "distance_m": 100, "time_sd_min": 1}, "time_sd_min"),
     ],
 )
 def test_what_is_out_of_range_is_named(given_values, member):

@@ -20,6 +20,7 @@ __all__ = [
     "TOLD_APART_SD",
     "EstimateStatus",
     "checked",
+    "checked_sd",
     "estimate_error",
     "first_order_sd",
     "known",
@@ -87,6 +88,26 @@ def checked(member: str, values: ArrayLike, least: float, most: float) -> FloatA
         value = float(array[wrong][0])
         raise OutOfRangeError(
             f"{member} is {value:g}", member=member, value=value, allowed=f"{least:g} to {most:g}"
+        )
+    return array[()]
+
+
+def checked_sd(member: str, sd: ArrayLike, value: ArrayLike) -> FloatArray:
+    """The standard deviation of a length, a time or a speed above nought; `OutOfRangeError` where it is not under it.
+
+    So wide a spread tells nothing, and a quotient by the value would run through nought.
+    """
+    array: FloatArray = np.asarray(sd, dtype=np.float64)
+    most = np.asarray(value, dtype=np.float64)
+    wrong = ~((array >= 0.0) & (array < most))
+    if np.any(wrong):
+        worst = float(np.broadcast_to(array, wrong.shape)[wrong][0])
+        under = float(np.broadcast_to(most, wrong.shape)[wrong][0])
+        raise OutOfRangeError(
+            f"{member} is {worst:g}",
+            member=member,
+            value=worst,
+            allowed=f"0 to under {under:g}, the value itself",
         )
     return array[()]
 

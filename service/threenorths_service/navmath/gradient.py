@@ -13,13 +13,15 @@ from numpy.typing import ArrayLike
 
 from .angle import FloatArray, from_degrees
 from .errors import OutOfRangeError
-from .estimate import checked, first_order_sd, known
+from .estimate import checked, known
 from .map_distance import solve_map_distance
 from .rows import BoolArray, IntArray
 
 __all__ = [
+    "FLATTEST_GRADIENT",
     "HEIGHT_SD_OF_INTERVAL",
     "MAP_READING_SD_MM",
+    "STEEPEST_GRADIENT",
     "ContourSpacing",
     "Gradient",
     "SteepestPlace",
@@ -38,6 +40,13 @@ HEIGHT_SD_OF_INTERVAL = 0.5 / 1.6449
 
 #: Standard deviation of a length read off a map with a ruler: common practice, no source. [millimetre]
 MAP_READING_SD_MM = 0.25
+
+#: Gradients that contours are spaced for, up or down: flatter than these none lie side by side, steeper they run together.
+FLATTEST_GRADIENT = 1e-6
+STEEPEST_GRADIENT = 10.0
+
+#: Crossings on a map that are nearer than this are one: nothing is drawn so fine. [millimetre]
+LEAST_APART_MM = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,22 +122,22 @@ def gradient_between(
     """
     rise = checked("rise_m", rise_m, -10_000.0, 10_000.0)
     ground = checked("ground_m", ground_m, 0.1, 2.01e7)
-    sds = (checked("rise_sd_m", rise_sd_m, 0.0, 1e4), checked("ground_sd_m", ground_sd_m, 0.0, 2.01e7))
+    rise_sd = checked("rise_sd_m", rise_sd_m, 0.0, 1e4)
+    ground_sd = checked("ground_sd_m", ground_sd_m, 0.0, 2.01e7)
     solved = solve_map_distance(ground_m=ground, rise_m=rise)
     gradient, slope = np.asarray(solved.gradient)[()], np.asarray(solved.slope_m)[()]
     angle_deg = np.degrees(np.arctan(gradient))
+    gradient_sd = np.hypot(rise_sd, gradient * ground_sd) / ground
     level = gradient == 0.0
     return Gradient(
         rise_m=rise,
         ground_m=ground,
         slope_m=slope,
         gradient=gradient,
-        gradient_sd=first_order_sd(lambda up, along: up / along, (rise, ground), sds),
+        gradient_sd=gradient_sd,
         gradient_percent=100.0 * gradient,
         gradient_deg=angle_deg,
-        gradient_deg_sd=first_order_sd(
-            lambda up, along: np.degrees(np.arctan2(up, along)), (rise, ground), sds
-        ),
+        gradient_deg_sd=np.degrees(gradient_sd / (1.0 + gradient**2)),
         gradient_mil=from_degrees(angle_deg, "mil"),
         run_per_rise=known(1.0 / np.where(level, 1.0, gradient), ~level),
         level=level,
@@ -166,8 +175,8 @@ def contour_spacing(
         cent): on level ground no contours lie side by side.
     """
     interval, denominator = _interval(interval_m), _scale(scale)
-    steepness = np.abs(checked("gradient", gradient, -10.0, 10.0))
-    if np.any(steepness < 1e-6):
+    steepness = np.abs(checked("gradient", gradient, -STEEPEST_GRADIENT, STEEPEST_GRADIENT))
+    if np.any(steepness < FLATTEST_GRADIENT):
         raise OutOfRangeError(
             "on level ground no contours lie side by side",
             member="gradient",
@@ -176,7 +185,7 @@ def contour_spacing(
         )
     spread = checked("gradient_sd", gradient_sd, 0.0, 10.0)
     ground = interval / steepness
-    ground_sd = first_order_sd(lambda slope: interval / slope, (steepness,), (spread,))
+    ground_sd = ground * spread / steepness
     per_metre = 1000.0 / denominator
     return ContourSpacing(ground, ground_sd, ground * per_metre, ground_sd * per_metre)
 
@@ -208,11 +217,11 @@ def steepest_place(
     """
     crossing = checked("crossing_mm", crossing_mm, 0.0, 100_000.0)
     height = checked("height_m", height_m, -1000.0, 10_000.0)
-    if crossing.ndim == 0 or crossing.shape[-1] < 2 or np.any(np.diff(crossing) <= 0.0):
+    if crossing.ndim == 0 or crossing.shape[-1] < 2 or np.any(np.diff(crossing) < LEAST_APART_MM):
         raise OutOfRangeError(
             "the crossings do not grow along the line",
             member="crossing_mm",
-            allowed="two or more, each beyond the last",
+            allowed=f"two or more, each {LEAST_APART_MM:g} mm or more beyond the last",
         )
     metres_per_mm = np.asarray(_scale(scale) / 1000.0)[..., np.newaxis]
     ground, rise = np.diff(crossing) * metres_per_mm, np.diff(height)
@@ -220,7 +229,7 @@ def steepest_place(
         np.sqrt(2.0) * checked("crossing_sd_mm", crossing_sd_mm, 0.0, 1000.0)[..., np.newaxis] * metres_per_mm
     )
     gradient = rise / ground
-    gradient_sd = first_order_sd(lambda along: rise / along, (ground,), (ground_sd,))
+    gradient_sd = np.abs(gradient) * ground_sd / ground
     steepest = np.argmax(np.abs(gradient), axis=-1)
 
     def there(values: FloatArray) -> FloatArray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numpy.typing import ArrayLike
 
-from .estimate import TAPED_SD_M, checked
+from .estimate import TAPED_SD_M, checked, checked_sd
 from .object_height import ObjectHeight, length, length_sd, object_height
 
 __all__ = ["height_by_shadow", "height_by_stick"]
@@ -26,10 +26,11 @@ def height_by_shadow(
     Raises
     ------
     OutOfRangeError
-        A length or a standard deviation is out of its range.
+        A length or a standard deviation is out of its range, or the stick's is not under the length that is divided by.
     """
     shadow = length("shadow_m", shadow_m)
     values = (shadow, length("stick_m", stick_m), length("stick_shadow_m", stick_shadow_m))
+    checked_sd("stick_sd_m", stick_sd_m, values[2])
     sds = [("shadow_sd_m", length_sd(shadow, shadow_sd_m)), *[("stick_sd_m", stick_sd_m)] * 2]
     return object_height(
         lambda shadow, stick, stick_shadow: shadow * stick / stick_shadow,
@@ -56,11 +57,12 @@ def height_by_stick(
     Raises
     ------
     OutOfRangeError
-        A length or a standard deviation is out of its range.
+        A length or a standard deviation is out of its range, or the stick's is not under the length that is divided by.
     """
     distance = length("distance_m", distance_m)
     eye = checked("eye_height_m", eye_height_m, 0.0, 100.0)
     values = (distance, length("stick_m", stick_m), length("stick_distance_m", stick_distance_m), eye)
+    checked_sd("stick_sd_m", stick_sd_m, values[2])
     sds = [("distance_sd_m", length_sd(distance, distance_sd_m)), *[("stick_sd_m", stick_sd_m)] * 3]
     return object_height(
         lambda level, stick, near, eye: eye + (stick - eye) * level / near,

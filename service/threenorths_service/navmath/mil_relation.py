@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from .angle import CIRCLE_DIVISIONS, FloatArray
 from .errors import TwoOfThreeError
-from .estimate import checked, first_order_sd
+from .estimate import checked, checked_sd, first_order_sd
 
 __all__ = ["MIL_CIRCLES", "MIL_SD", "WIDTH_SD_RATIO", "MilRelation", "solve_mil_relation"]
 
@@ -60,7 +60,7 @@ def solve_mil_relation(
     unit: str = "mil",
     width_sd_m: ArrayLike | None = None,
     distance_sd_m: ArrayLike | None = None,
-    angle_sd: ArrayLike = MIL_SD,
+    angle_sd: ArrayLike | None = None,
 ) -> MilRelation:
     """The third of width, distance and angle from two of them. Shapes broadcast.
 
@@ -73,7 +73,7 @@ def solve_mil_relation(
     angle : array_like, optional
         Angle between its edges, over 0 and under half a circle, in ``unit``, a key of `MIL_CIRCLES`.
     width_sd_m, distance_sd_m, angle_sd : array_like, optional
-        Standard deviations; of a width or distance by default `WIDTH_SD_RATIO` of it.
+        Standard deviations, each under its own value; by default `WIDTH_SD_RATIO` of a width or distance, and `MIL_SD`.
 
     Raises
     ------
@@ -114,7 +114,9 @@ def solve_mil_relation(
 
 
 def _sd(value: FloatArray, member: str, sd: ArrayLike | None) -> FloatArray:
-    return WIDTH_SD_RATIO * value if sd is None else checked(member, sd, 0.0, 1e6)
+    if sd is None:
+        return np.full_like(value, MIL_SD) if member == "angle_sd" else WIDTH_SD_RATIO * value
+    return checked_sd(member, sd, value)
 
 
 def _formulas(circle: float) -> dict[str, tuple[Callable[..., FloatArray], Callable[..., FloatArray]]]:

@@ -20,6 +20,8 @@ from .rows import IntArray
 from .sight import DEFAULT_SD_DEG
 
 __all__ = [
+    "LONGEST_BASE_M",
+    "SHORTEST_BASE_M",
     "WALKED_ANGLES",
     "OffsetWidth",
     "width_by_offset",

@@ -38,6 +38,9 @@ CLEAR_SD = 2.33
 #: source. Were they taken as independent, no place could be told to see its own feet.
 HEIGHT_CORRELATION_M = 500.0
 
+#: Rounds in which a height that is sure settles: each looks at the places nearest to the line of the height before.
+SURE_HEIGHT_ROUNDS = 4
+
 
 class Verdict(IntEnum):
     """Whether the target is seen."""
@@ -55,8 +58,9 @@ class SightLine:
     between the two ends where the ground stands highest against the line of sight; ``clearance_m`` is how far the line
     passes over it, negative where it is blocked. ``margin_sd`` is the least clearance in its own standard deviations
     anywhere along the line, infinite where nothing is uncertain. ``least_target_height_m`` and
-    ``least_observer_height_m`` are the heights above the ground at which the line would just be clear, the other end
-    being as it is.
+    ``least_observer_height_m`` are the heights above the ground at which the line would just be clear by the heights as
+    they stand, the other end being as it is; at ``sure_target_height_m`` or ``sure_observer_height_m`` the verdict would
+    be that the target is visible.
     """
 
     visible: BoolArray
@@ -70,6 +74,8 @@ class SightLine:
     least_target_height_sd_m: FloatArray
     least_observer_height_m: FloatArray
     least_observer_height_sd_m: FloatArray
+    sure_target_height_m: FloatArray
+    sure_observer_height_m: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +183,8 @@ def sight_line(
         least_target_height_sd_m=least_target_sd,
         least_observer_height_m=least_observer,
         least_observer_height_sd_m=least_observer_sd,
+        sure_target_height_m=_sure_height(there, observer, target, spread),
+        sure_observer_height_m=_sure_height(back, target, observer, spread),
     )
 
 
@@ -216,6 +224,26 @@ def _least_height(
     place = np.maximum(place, np.minimum(1.0, length))
     sd = spread.of_clearance(place, length) * length / place
     return np.maximum(least, 0.0), sd[..., 0][()]
+
+
+def _sure_height(
+    profile: TerrainProfile, observer_m: FloatArray, target_m: FloatArray, spread: _Spread
+) -> FloatArray:
+    """How high above the ground the last point must stand to be told visible from the first. [metre]
+
+    Raising the target raises the line in proportion to the distance, and every place between asks for a height of its
+    own. Where a segment comes nearest to the line moves with the height, so that is looked for again at the height found.
+    """
+    length = profile.distance_m[..., -1:]
+    sure, height = np.zeros(()), target_m
+    for _ in range(SURE_HEIGHT_ROUNDS):
+        place, _, clearance = _clearances(profile, observer_m, height)
+        short = CLEAR_SD * spread.of_clearance(place, length) - clearance
+        between = (place > 0.0) & (place < length)
+        raised = np.divide(short * length, place, out=np.full_like(short, -np.inf), where=between)
+        sure = np.maximum(sure, height + np.max(raised, axis=-1))
+        height = sure
+    return np.asarray(sure)[()]
 
 
 def _in_own_sds(clearance_m: FloatArray, sd_m: FloatArray) -> FloatArray:

@@ -17,6 +17,7 @@ from .angle import FloatArray
 from .ellipsoid import WGS84_ELLIPSOID
 from .errors import OutOfRangeError
 from .estimate import checked
+from .geodesic import COINCIDENT_M
 
 __all__ = [
     "LONGEST_PROFILE_M",
@@ -130,11 +131,11 @@ def terrain_profile(
             member="height_m",
             allowed="as many heights as distances",
         )
-    if np.any(distance[..., 0] != 0.0) or np.any(np.diff(distance) <= 0.0):
+    if np.any(distance[..., 0] != 0.0) or np.any(np.diff(distance) < COINCIDENT_M):
         raise OutOfRangeError(
             "the distances do not grow from 0",
             member="distance_m",
-            allowed="0 first, then each beyond the last",
+            allowed="0 first, then each a millimetre or more beyond the last",
         )
     distance, height = np.broadcast_arrays(distance, height)
     return TerrainProfile(distance, height, _bend(refraction_k, radius_m)[..., np.newaxis])

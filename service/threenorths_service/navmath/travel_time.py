@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from .angle import FloatArray
 from .errors import TwoOfThreeError
-from .estimate import PACED_SD_RATIO, checked, first_order_sd
+from .estimate import PACED_SD_RATIO, checked, checked_sd, first_order_sd
 
 __all__ = ["SPEED_SD_RATIO", "TIME_SD_MIN", "TravelTime", "pace_speed_km_per_h", "solve_travel"]
 
@@ -58,7 +58,7 @@ def solve_travel(
     time_min: ArrayLike | None = None,
     speed_km_per_h: ArrayLike | None = None,
     distance_sd_m: ArrayLike | None = None,
-    time_sd_min: ArrayLike = TIME_SD_MIN,
+    time_sd_min: ArrayLike | None = None,
     speed_sd_km_per_h: ArrayLike | None = None,
 ) -> TravelTime:
     """The third of distance [metre], time [minute] and speed [kilometre an hour] from two. Shapes broadcast.
@@ -71,7 +71,8 @@ def solve_travel(
     TwoOfThreeError
         Not just two are given.
     OutOfRangeError
-        A distance is not 0.1 to 20,000,000 m, a time not 0.001 to 1,000,000 minutes, a speed not 0.01 to 1000 km/h.
+        A distance is not 0.1 to 20,000,000 m, a time not 0.001 to 1,000,000 minutes, a speed not 0.01 to 1000 km/h, or a
+        standard deviation that is given is not under its own value.
     """
     offered = {"distance_m": distance_m, "time_min": time_min, "speed_km_per_h": speed_km_per_h}
     given = {
@@ -84,9 +85,9 @@ def solve_travel(
         )
     (found,) = offered.keys() - given.keys()
     stated = {
-        "distance_m": ("distance_sd_m", distance_sd_m, PACED_SD_RATIO),
-        "time_min": ("time_sd_min", time_sd_min, 0.0),
-        "speed_km_per_h": ("speed_sd_km_per_h", speed_sd_km_per_h, SPEED_SD_RATIO),
+        "distance_m": ("distance_sd_m", distance_sd_m),
+        "time_min": ("time_sd_min", time_sd_min),
+        "speed_km_per_h": ("speed_sd_km_per_h", speed_sd_km_per_h),
     }
     sds = [_sd(value, *stated[name]) for name, value in given.items()]
     values = list(given.values())
@@ -109,5 +110,9 @@ def pace_speed_km_per_h(paces_per_min: ArrayLike, paces_per_100_m: ArrayLike) ->
     return cadence * (100.0 / count) / _M_PER_MIN
 
 
-def _sd(value: FloatArray, member: str, sd: ArrayLike | None, ratio: float) -> FloatArray:
-    return ratio * value if sd is None else checked(member, sd, 0.0, 2e7)
+def _sd(value: FloatArray, member: str, sd: ArrayLike | None) -> FloatArray:
+    if sd is not None:
+        return checked_sd(member, sd, value)
+    if member == "time_sd_min":
+        return np.full_like(value, TIME_SD_MIN)
+    return (PACED_SD_RATIO if member == "distance_sd_m" else SPEED_SD_RATIO) * value
