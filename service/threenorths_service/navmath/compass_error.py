@@ -16,10 +16,14 @@ from .settle import pointing_away
 from .sight import SightTable
 
 __all__ = [
+    "DANGER_CIRCLE_STRETCH",
     "check_compass_error",
     "check_compass_error_solvable",
     "check_off_danger_circle",
     "compass_cautions",
+    "large_error_caution",
+    "near_circle_caution",
+    "stretch",
 ]
 
 #: A compass error beyond this is cautioned: common practice, no source. [degree]
@@ -77,7 +81,7 @@ def check_compass_error(table: SightTable, found: Adjustment) -> FloatArray:
     """
     covariance = found.covariance
     if covariance is not None and one_sd_m(covariance) <= np.max(found.distances_m):
-        if pointing_away(found) and _stretch(covariance) > DANGER_CIRCLE_STRETCH:
+        if pointing_away(found) and stretch(covariance) > DANGER_CIRCLE_STRETCH:
             raise _on_danger_circle()
         return covariance
     azimuth = inverse(found.lat_deg, found.lon_deg, table.lat_deg, table.lon_deg)[0]
@@ -94,21 +98,32 @@ def check_compass_error(table: SightTable, found: Adjustment) -> FloatArray:
 
 def compass_cautions(fix: Fix, covariance: FloatArray) -> tuple[Caution, ...]:
     """What cannot be known well of a fix with its compass error, beside the cautions of any fix."""
-    found = []
-    stretch = _stretch(covariance)
-    if stretch > DANGER_CIRCLE_STRETCH:
-        message = (
-            f"Not knowing the compass error makes the ellipse {stretch:.0f} times as long: the observer is near the "
-            "circle through the marks, or sees them all in nearly one line."
-        )
-        found.append(caution("near_danger_circle", message))
-    if fix.compass_error_deg is not None and abs(fix.compass_error_deg) > LARGE_COMPASS_ERROR_DEG:
-        message = (
-            f"The compass error found is {fix.compass_error_deg:+.1f} degrees: look for iron, a wrong north or a "
-            "wrong mark before you trust it."
-        )
-        found.append(caution("large_compass_error", message))
-    return tuple(found)
+    found = [near_circle_caution(stretch(covariance))]
+    if fix.compass_error_deg is not None:
+        found.append(large_error_caution(fix.compass_error_deg))
+    return tuple(each for each in found if each is not None)
+
+
+def near_circle_caution(times: float) -> Caution | None:
+    """The caution of an ellipse so many `times` as long as it would be if the compass error were known."""
+    if times <= DANGER_CIRCLE_STRETCH:
+        return None
+    return caution(
+        "near_danger_circle",
+        f"Not knowing the compass error makes the ellipse {times:.0f} times as long: the observer is near the "
+        "circle through the marks, or sees them all in nearly one line.",
+    )
+
+
+def large_error_caution(compass_error_deg: float) -> Caution | None:
+    """The caution of a compass error that is more than compasses have."""
+    if abs(compass_error_deg) <= LARGE_COMPASS_ERROR_DEG:
+        return None
+    return caution(
+        "large_compass_error",
+        f"The compass error found is {compass_error_deg:+.1f} degrees: look for iron, a wrong north or a "
+        "wrong mark before you trust it.",
+    )
 
 
 def _cost_at_mark(
@@ -133,7 +148,7 @@ def _on_danger_circle() -> DangerCircleError:
     )
 
 
-def _stretch(covariance: FloatArray) -> float:
+def stretch(covariance: FloatArray) -> float:
     """How many times as long the ellipse is as it would be if the compass error were known."""
     known = covariance[:2, :2] - np.outer(covariance[:2, 2], covariance[:2, 2]) / covariance[2, 2]
     return one_sd_m(covariance) / one_sd_m(known)

@@ -1,0 +1,349 @@
+"""A place fixed from any mixture of observations: the door.
+
+Bearings to known marks and from known places, distances, angles between marks and lines stood on are one problem of weighted
+least squares. Where the observations fit several places, all are given.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from .angle import FloatArray, normalise_signed
+from .cautions import Caution, caution
+from .compass_error import large_error_caution, near_circle_caution
+from .crossing import FLATTEST_CROSSING_DEG, LEAST_PARALLEL_DEG
+from .ellipse import CONFIDENCE, Ellipse, ellipse_of
+from .errors import (
+    CoincidentPointsError,
+    NoSolutionError,
+    OutsideGridError,
+    ParallelSightsError,
+    TooFewObservationsError,
+)
+from .fixed_place import FixedPlace, fixed_place, stretch_of
+from .grid import within_reach
+from .mixed_solution import FITTING_COST, Problem, Settled, settle_all
+from .mixed_trust import variance_factor_limit
+from .no_fix import check_angles_tell, check_enough, kinds_of, no_fit, nothing_crosses
+from .observation import Observation
+from .observation_table import table_of_observations
+from .projected_grid import FIRST_EPSG_CODE
+from .rows import IntArray
+
+__all__ = ["MixedFix", "fix_from"]
+
+#: Places given where several fit.
+MOST_PLACES = 20
+#: What is over an exact fit by less than this is called one. The weighted square sum of the residuals.
+EXACT_COST = 1e-6
+#: A reading that takes less than this part in the fix adds nothing to it: its share of the trace of the hat matrix.
+LEAST_PART = 1e-4
+#: A reading whose residual shows less of its own error than this is called unchecked.
+LEAST_REDUNDANCY = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class MixedFix:
+    """The place that fits n observations best, and the others that they would fit.
+
+    ``places``, the best first, then those whose cost is within the 99 % of the best's. ``kinds`` of the observations.
+    ``variance_factor``, a posteriori: the weighted square sum of the residuals over what the stated standard deviations lead
+    to expect, about 1 where these are right, ``None`` with no observation to spare; a priori it is 1.
+    ``variance_factor_limit``, what it exceeds once in a hundred times. ``ellipse``, a priori, but widened by the factor's
+    root where it is beyond the limit; ``posterior_ellipse``, with the spread taken from the residuals alone, by the F
+    distribution, ``None`` likewise. ``crossing_angle_deg``, in [0, 90], at which the lines of position of the two
+    observations ``crossing`` cross, of all pairs the one nearest to a right angle.
+    """
+
+    places: tuple[FixedPlace, ...]
+    kinds: tuple[str, ...]
+    degrees_of_freedom: int
+    variance_factor: float | None
+    variance_factor_limit: float | None
+    ellipse: Ellipse
+    posterior_ellipse: Ellipse | None
+    crossing_angle_deg: float
+    crossing: tuple[int, int]
+    cautions: tuple[Caution, ...]
+    problem: Problem
+    settled: Settled
+
+    @property
+    def best(self) -> FixedPlace:
+        """The place that fits best."""
+        return self.places[0]
+
+
+def fix_from(
+    observations: Sequence[Observation],
+    decimal_year: float | None = None,
+    solve_compass_error: bool = False,
+) -> MixedFix:
+    """The place, or the places, that observations fix.
+
+    Parameters
+    ----------
+    observations : sequence of Observation
+        Two or more of any kinds.
+    decimal_year : float, optional
+        Needed for magnetic bearings.
+    solve_compass_error : bool
+        Whether to solve for an angle that every bearing read on the same compass has too much, as well. It needs one
+        observation more, and two such bearings.
+
+    Raises
+    ------
+    TooFewObservationsError, OutOfRangeError, OutsideGridError, DateMissingError, MagneticUselessError
+        What was given makes no fix.
+    CoincidentPointsError
+        The observations are tied to one place, or meet at a place that one is tied to.
+    ParallelSightsError, ObservationsTouchError, DangerCircleError, CompassErrorUnsolvableError
+        The lines of position do not cross, as near as the standard deviations can tell.
+    SightsCrossBehindError, ObservationsDoNotMeetError
+        They cross behind a sight, or nowhere.
+    NoSolutionError
+        The observations contradict each other.
+    """
+    problem = problem_of(observations, decimal_year, solve_compass_error)
+    check_angles_tell(problem)
+    settled = settle_all(problem)
+    if not settled.fits.any():
+        raise no_fit(problem, settled)
+    places = _places(problem, settled)
+    _check_reach(problem, places[0])
+    fix = _fix(problem, settled, places)
+    _check_agreement(fix)
+    return fix
+
+
+def problem_of(
+    observations: Sequence[Observation], decimal_year: float | None, solve_compass_error: bool
+) -> Problem:
+    """The observations as a checked problem; the errors are those of `fix_from`."""
+    if not observations:
+        raise _nothing()
+    table = table_of_observations(observations, decimal_year, solve_compass_error)
+    problem = Problem(table, decimal_year, solve_compass_error)
+    check_enough(problem)
+    _check_places(problem)
+    return problem
+
+
+def _nothing() -> TooFewObservationsError:
+    return TooFewObservationsError(
+        "none given where at least 2 observations are needed",
+        member="observations",
+        value=0,
+        allowed="at least 2 observations",
+        details={"counted": {}},
+    )
+
+
+def _check_places(problem: Problem) -> None:
+    """Refuse observations that are all of one kind and of one place, which say one thing only."""
+    table = problem.table
+    kinds = kinds_of(table)
+    said = {
+        (
+            "bearing" if kind in ("bearing_to", "bearing_from") else kind,
+            table.lat_deg[row],
+            table.lon_deg[row],
+            table.lat_deg[table.right[row_of_angle]]
+            if (row_of_angle := _angle_row(table.angle, row)) >= 0
+            else 0,
+        )
+        for row, kind in enumerate(kinds)
+        if kind != "line"
+    }
+    if len(said) + len(table.line) < min(2, table.count):
+        raise CoincidentPointsError(
+            f"all {table.count} observations are of the same kind and tied to the same place",
+            member="observations/1",
+            allowed="observations of different kinds, or tied to different places",
+            details={"observations": [0, 1]},
+        )
+
+
+def _angle_row(rows: IntArray, row: int) -> int:
+    found = np.flatnonzero(rows == row)
+    return int(found[0]) if found.size else -1
+
+
+def _places(problem: Problem, settled: Settled) -> tuple[FixedPlace, ...]:
+    """The places that fit, those that a direction is left unknown of left out."""
+    least = float(np.sum(settled.directed[0] ** 2))
+    found: list[FixedPlace] = []
+    for index in np.flatnonzero(settled.fits).tolist():
+        rival = float(np.sum(settled.directed[index] ** 2)) <= least + FITTING_COST
+        if index and problem.spare and (not rival or settled.away[index].any()):
+            continue
+        place = fixed_place(problem, settled, index)
+        if place is not None:
+            found.append(place)
+    if not found:
+        raise nothing_crosses(problem, settled, 0)
+    return tuple(found[:MOST_PLACES])
+
+
+def _check_reach(problem: Problem, place: FixedPlace) -> None:
+    """A national grid has no north beyond its area: a fix out there stands on one that was only lent to the search."""
+    for (north, zone, _south), rows in problem.table.norths:
+        if north != "grid" or zone is None or zone < FIRST_EPSG_CODE:
+            continue
+        if not within_reach(place.lat_deg, place.lon_deg, zone, False):
+            raise OutsideGridError(
+                "the observations put the place beyond the reach of the grid that bearings are said to be from",
+                member=f"observations/{rows[0]}",
+                value=zone,
+                allowed="the grid that the bearings were read on",
+            )
+
+
+def _fix(problem: Problem, settled: Settled, places: tuple[FixedPlace, ...]) -> MixedFix:
+    best, spare = places[0], problem.spare
+    factor = limit = posterior = None
+    ellipse = best.ellipse
+    if spare:
+        shown = best.trust.residual_covariance / np.outer(best.sd, best.sd)
+        factor = float(np.sum((best.residuals / best.sd) ** 2) / np.trace(shown))
+        limit = variance_factor_limit(spare)
+        posterior = _scaled(best, factor * _f_over_chi_square(spare))
+        if factor > limit:
+            ellipse = _scaled(best, factor)
+    angle, pair = _best_crossing(best.design[:, :2])
+    _check_not_parallel(problem, angle, pair)
+    fix = MixedFix(
+        places,
+        tuple(kinds_of(problem.table)),
+        spare,
+        factor,
+        limit,
+        ellipse,
+        posterior,
+        angle,
+        pair,
+        (),
+        problem,
+        settled,
+    )
+    return MixedFix(
+        **{name: getattr(fix, name) for name in fix.__slots__ if name != "cautions"}, cautions=_cautions(fix)
+    )
+
+
+def _scaled(place: FixedPlace, factor: float) -> Ellipse:
+    return ellipse_of(place.covariance_m2 * factor)
+
+
+def _f_over_chi_square(degrees_of_freedom: int) -> float:
+    """By how much an ellipse grows when the spread is had from the residuals: twice the F quantile over chi-square's.
+
+    With two degrees of freedom above, F has the closed form ``P(F > x) = (1 + 2 x / f)^(-f / 2)``.
+    """
+    rest = 1.0 - CONFIDENCE
+    twice_f = degrees_of_freedom * (rest ** (-2.0 / degrees_of_freedom) - 1.0)
+    return float(twice_f / (-2.0 * math.log(rest)))
+
+
+def _best_crossing(design: FloatArray) -> tuple[float, tuple[int, int]]:
+    """The angle nearest to a right angle at which two lines of position cross, in [0, 90], and which two. [degree]"""
+    across = np.degrees(np.arctan2(design[:, 1], design[:, 0]))
+    angle = np.abs(normalise_signed(2.0 * (across[:, None] - across[None, :])) / 2.0)
+    angle = np.where(np.hypot(design[:, 0], design[:, 1]) > 0.0, angle, 0.0)
+    first, second = divmod(int(np.argmax(angle)), len(design))
+    return float(angle[first, second]), (min(first, second), max(first, second))
+
+
+def _check_not_parallel(problem: Problem, angle_deg: float, pair: tuple[int, int]) -> None:
+    """Bearings alone must cross at more than their standard deviations together; see `crossing.check_not_parallel`."""
+    table = problem.table
+    if problem.solve_compass_error or len(table.to) + len(table.frm) < table.count:
+        return
+    least = max(float(np.hypot(table.sd[pair[0]], table.sd[pair[1]])), LEAST_PARALLEL_DEG)
+    if angle_deg < least:
+        raise ParallelSightsError(
+            f"the sights cross at {angle_deg:.2f} degrees at best, where {least:.2f} are needed for standard deviations "
+            "such as theirs",
+            member="observations",
+            value=angle_deg,
+            allowed=f"a crossing of at least {least:.2f} degrees",
+            details={"observations": list(pair)},
+        )
+
+
+def _check_agreement(fix: MixedFix) -> None:
+    """Refuse observations so contradictory that the place could be beyond the farthest known one."""
+    one_sd_m = float(fix.ellipse.semi_major_m) / math.sqrt(-2.0 * math.log(1.0 - CONFIDENCE))
+    if fix.variance_factor is not None and one_sd_m > float(np.max(fix.best.distances_m)):
+        raise NoSolutionError(
+            "the observations contradict each other: no place fits them", member="observations"
+        )
+
+
+def _cautions(fix: MixedFix) -> tuple[Caution, ...]:
+    found = [*_of_places(fix), *_of_geometry(fix), *_of_checks(fix)]
+    if fix.settled.zone_changed:
+        found.append(caution("zone_in_doubt"))
+    return tuple(found)
+
+
+def _of_places(fix: MixedFix) -> list[Caution]:
+    found = []
+    if len(fix.places) > 1:
+        found.append(
+            caution(
+                "several_places",
+                f"{len(fix.places)} places fit the observations: each is given. Tell them apart by what can be seen there.",
+            )
+        )
+    if not fix.degrees_of_freedom and fix.best.cost > EXACT_COST:
+        found.append(caution("nearly_meet"))
+    return found
+
+
+def _of_geometry(fix: MixedFix) -> list[Caution]:
+    if fix.best.compass_error_deg is not None:
+        found = [near_circle_caution(stretch_of(fix.best)), large_error_caution(fix.best.compass_error_deg)]
+        return [each for each in found if each is not None]
+    if fix.crossing_angle_deg >= FLATTEST_CROSSING_DEG:
+        return []
+    return [
+        caution(
+            "flat_crossing",
+            f"The lines of position cross at {fix.crossing_angle_deg:.1f} degrees at best; under "
+            f"{FLATTEST_CROSSING_DEG:g}, a small error in one moves the fix far.",
+        )
+    ]
+
+
+def _of_checks(fix: MixedFix) -> list[Caution]:
+    """What the residuals show, and which observations they do not check."""
+    if not fix.degrees_of_freedom:
+        return [caution("no_check")]
+    found = []
+    unchecked = np.flatnonzero(fix.best.redundancy < LEAST_REDUNDANCY)
+    if unchecked.size:
+        names = ", ".join(f"observations/{row}" for row in unchecked)
+        found.append(
+            caution(
+                "no_check", f"The other observations do not check {names}: a blunder there would not show."
+            )
+        )
+    silent = np.flatnonzero(1.0 - fix.best.redundancy < LEAST_PART)
+    if silent.size:
+        names = ", ".join(f"observations/{row}" for row in silent)
+        found.append(caution("says_nothing", f"So weak beside the others that they add nothing: {names}."))
+    factor, limit = fix.variance_factor, fix.variance_factor_limit
+    if factor is not None and limit is not None and factor > limit:
+        found.append(
+            caution(
+                "sights_disagree",
+                f"The observations disagree {math.sqrt(factor):.1f} times as much as their standard deviations allow: the "
+                "ellipse was widened as much. Look for a blunder before you trust it.",
+            )
+        )
+    return found
