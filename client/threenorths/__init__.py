@@ -31,8 +31,11 @@ from .errors import (
     TimedOutError,
     TransportError,
 )
+from .gradients import Gradient, GradientMethod, SteepestPlace
+from .heights import Height, HeightMethod
 from .lines import Line
 from .map_distances import MapDistance
+from .mil_relations import ByRuleOfThumb, MilRelation, MilUnit
 from .norths import Norths
 from .place_options import PlaceOptions
 from .places import (
@@ -54,8 +57,11 @@ from .rays import Ray
 from .reckonings import Leg, Reckoning
 from .sheet_given import Sheet, SheetCorners, SheetGrid
 from .sheets import SheetChecked
+from .sight_lines import HiddenStretch, SightLine
 from .sights import Covariance, Ellipse, Fix, SightFrom, SightTo
 from .to_json import DateInput
+from .travel_times import TravelTime
+from .widths import WalkedAngle, Width, WidthMethod
 
 __all__ = [
     "Alternative",
@@ -65,6 +71,7 @@ __all__ = [
     "ArgumentError",
     "Azimuth",
     "Bearing",
+    "ByRuleOfThumb",
     "Caution",
     "Client",
     "CompassSetting",
@@ -74,7 +81,12 @@ __all__ = [
     "Ellipse",
     "ExpectedPlace",
     "Fix",
+    "Gradient",
+    "GradientMethod",
+    "Height",
+    "HeightMethod",
     "Hemisphere",
+    "HiddenStretch",
     "InvalidRequestError",
     "LatLon",
     "Leg",
@@ -83,6 +95,8 @@ __all__ = [
     "MagneticModel",
     "MapDistance",
     "MemberError",
+    "MilRelation",
+    "MilUnit",
     "NoAnswerError",
     "North",
     "Norths",
@@ -105,17 +119,23 @@ __all__ = [
     "SheetGrid",
     "Shift",
     "SightFrom",
+    "SightLine",
     "SightTo",
+    "SteepestPlace",
     "Take",
     "ThreeNorthsError",
     "TimedOutError",
     "TransportError",
+    "TravelTime",
     "Turn",
     "Unit",
     "Ups",
     "UpsCoordinates",
     "Utm",
     "UtmCoordinates",
+    "WalkedAngle",
+    "Width",
+    "WidthMethod",
     "Written",
     "__version__",
 ]

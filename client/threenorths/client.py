@@ -10,9 +10,12 @@ import requests
 
 from .bearings import BearingOperations
 from .compass_settings import CompassSettingOperations
+from .gradients import GradientOperations
+from .heights import HeightOperations
 from .intersections import IntersectionOperations
 from .lines import LineOperations
 from .map_distances import MapDistanceOperations
+from .mil_relations import MilRelationOperations
 from .norths import NorthOperations
 from .positions import PositionOperations
 from .rays import RayOperations
@@ -20,7 +23,10 @@ from .reckonings import ReckoningOperations
 from .resections import ResectionOperations
 from .service import ServiceOperations
 from .sheets import SheetOperations
+from .sight_lines import SightLineOperations
 from .transport import Transport
+from .travel_times import TravelTimeOperations
+from .widths import WidthOperations
 
 __all__ = ["DEFAULT_URL", "URL_VARIABLE", "Client"]
 
@@ -76,6 +82,12 @@ class Client:
         self.reckonings = ReckoningOperations(self._transport)
         self.intersections = IntersectionOperations(self._transport)
         self.resections = ResectionOperations(self._transport)
+        self.widths = WidthOperations(self._transport)
+        self.heights = HeightOperations(self._transport)
+        self.mil_relations = MilRelationOperations(self._transport)
+        self.travel_times = TravelTimeOperations(self._transport)
+        self.gradients = GradientOperations(self._transport)
+        self.sight_lines = SightLineOperations(self._transport)
         self.service = ServiceOperations(self._transport)
 
     @property

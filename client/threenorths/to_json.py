@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .errors import ArgumentError
@@ -21,7 +21,7 @@ from .places import (
     UtmCoordinates,
 )
 
-__all__ = ["DateInput", "encode", "given", "position_json"]
+__all__ = ["DateInput", "encode", "given", "pairs_json", "position_json"]
 
 #: A calendar date, its ISO 8601 text, or ``"today"``: the service's date in UTC, which the answer echoes.
 DateInput = str | datetime.date
@@ -55,6 +55,22 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
         f"{member} is no position but {position!r}; use a text, an object of its members, LatLon, Utm, Ups, Projected, or a "
         "position out of an answer"
     )
+
+
+def pairs_json(
+    pairs: Sequence[tuple[float, float]], member: str, names: tuple[str, str]
+) -> list[dict[str, float]]:
+    """Pairs of numbers as objects with these names. Raises `ArgumentError`, naming ``member``, where one is no pair."""
+    objects = []
+    for index, pair in enumerate(pairs):
+        try:
+            first, second = pair
+        except (TypeError, ValueError):
+            raise ArgumentError(
+                f"{member}[{index}] is no pair of {' and '.join(names)} but {pair!r:.100}"
+            ) from None
+        objects.append({names[0]: first, names[1]: second})
+    return objects
 
 
 def encode(members: dict[str, Any]) -> bytes:

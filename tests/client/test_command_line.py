@@ -46,11 +46,15 @@ SHEET = {
     "corners": {"south_west": "58.25 N 13.25 E", "north_east": "58.5 N 13.75 E"},
 }
 
+#: An invented profile, likewise: distances and heights.
+PROFILE = "0 612\n900 480\n2100, 571\n\n2600;520\n4300 540\n"
+
 
 @pytest.fixture(autouse=True)
 def beside_a_sheet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Run in a folder that has the file which the examples name."""
     (tmp_path / "sheet.json").write_text(json.dumps(SHEET), encoding="utf-8")
+    (tmp_path / "profile.txt").write_text(PROFILE, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
 
 

@@ -45,6 +45,12 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "reckonings": (lambda client: client.reckonings.walk, threenorths.Reckoning),
     "intersections": (lambda client: client.intersections.fix, threenorths.Fix),
     "resections": (lambda client: client.resections.fix, threenorths.Fix),
+    "widths": (lambda client: client.widths.find, threenorths.Width),
+    "heights": (lambda client: client.heights.find, threenorths.Height),
+    "mil-relations": (lambda client: client.mil_relations.solve, threenorths.MilRelation),
+    "travel-times": (lambda client: client.travel_times.solve, threenorths.TravelTime),
+    "gradients": (lambda client: client.gradients.find, threenorths.Gradient),
+    "sight-lines": (lambda client: client.sight_lines.check, threenorths.SightLine),
 }
 each_operation = pytest.mark.parametrize("name", OPERATIONS)
 
@@ -218,6 +224,11 @@ def test_sights_have_the_members_described(
         (Take, "positions", "take"),
         (AnglesFrom, "bearings", "angles_from"),
         (MagneticModel, "norths", "model"),
+        (threenorths.WidthMethod, "widths", "method"),
+        (threenorths.WalkedAngle, "widths", "walked_angle"),
+        (threenorths.HeightMethod, "heights", "method"),
+        (threenorths.MilUnit, "mil-relations", "unit"),
+        (threenorths.GradientMethod, "gradients", "method"),
     ],
 )
 def test_words_to_choose_from_are_the_services(

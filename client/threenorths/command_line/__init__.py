@@ -10,13 +10,19 @@ import click
 from .bearings import bearings
 from .compass_settings import compass_settings
 from .fixes import intersections, resections
+from .gradients import gradients
+from .heights import heights
 from .lines import lines, rays
 from .map_distances import map_distances
+from .mil_relations import mil_relations
 from .norths import norths
 from .positions import positions
 from .reckonings import reckonings
 from .service import service
 from .sheets import sheets
+from .sight_lines import sight_lines
+from .travel_times import travel_times
+from .widths import widths
 
 __all__ = ["main"]
 
@@ -50,6 +56,12 @@ for command in (
     reckonings,
     intersections,
     resections,
+    widths,
+    heights,
+    mil_relations,
+    travel_times,
+    gradients,
+    sight_lines,
     service,
 ):
     main.add_command(command)

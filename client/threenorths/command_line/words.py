@@ -11,7 +11,9 @@ __all__ = [
     "gradians",
     "latitude_longitude",
     "length_m",
+    "length_with_sd_m",
     "mils",
+    "minutes",
     "side",
     "signed",
 ]
@@ -73,6 +75,19 @@ def length_m(value_m: float) -> str:
     """A length to a metre, a short one to a decimetre or a millimetre: ``2,500 m``."""
     places = 0 if abs(value_m) >= 10.0 else 1 if abs(value_m) >= 1.0 else 3
     return f"{value_m:,.{places}f} m"
+
+
+def length_with_sd_m(value_m: float, sd_m: float) -> str:
+    """A length with one standard deviation: ``63 m, give or take 3.4 m``."""
+    return f"{length_m(value_m)}, give or take {length_m(sd_m)}"
+
+
+def minutes(value_min: float) -> str:
+    """A time to a minute, from an hour on in hours too, a short one to a tenth: ``1 h 25 min``."""
+    if value_min < 10.0:
+        return f"{value_min:.1f} min"
+    hours, rest = divmod(round(value_min), 60)
+    return f"{hours:,} h {rest} min" if hours else f"{rest} min"
 
 
 def factor(value: float) -> str:
