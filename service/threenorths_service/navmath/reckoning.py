@@ -128,9 +128,7 @@ def reckon(
         ellipse=ellipse,
         along_track_sd_m=np.sqrt(along_and_across[:, 0, 0]),
         cross_track_sd_m=np.sqrt(along_and_across[:, 1, 1]),
-        drift_m_per_km=1000.0
-        * ellipse_of(growth.walk_m2).semi_major_m
-        / np.where(walked_m > 0.0, walked_m, 1.0),
+        drift_m_per_km=_drift_m_per_km(growth, walked_m),
         growth=growth,
         decimal_year=decimal_year,
         zone=zone,
@@ -158,6 +156,11 @@ def checked_covariance(member: str, covariance_m2: ArrayLike | None) -> FloatArr
         value=covariance.tolist(),
         allowed="a symmetric matrix of two by two that is negative in no direction",
     )
+
+
+def _drift_m_per_km(growth: ErrorGrowth, walked_m: FloatArray) -> FloatArray:
+    longer_m = ellipse_of(growth.walk_m2).semi_major_m
+    return np.asarray(1000.0 * longer_m / np.where(walked_m > 0.0, walked_m, 1.0))
 
 
 def _magnetic(

@@ -82,6 +82,19 @@ class Closure:
     cautions: tuple[Caution, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _End:
+    """The known end. ``start_m2`` and ``end_m2``, on the plane of the walk [square metre], are what the errors of the start
+    and of the end add to the misclosure: nought for a ``loop``, where they are one and drop out.
+    """
+
+    lat_deg: float
+    lon_deg: float
+    loop: bool
+    start_m2: FloatArray
+    end_m2: FloatArray
+
+
 def close(
     reckoning: Reckoning,
     end_lat_deg: float,
@@ -102,33 +115,21 @@ def close(
     WalkUnclosableError
         The misclosure is not explained, and longer than the walk.
     """
-    end_lat = float(checked("end_lat_deg", end_lat_deg, -90.0, 90.0))
-    end_lon = float(normalise_longitude(checked("end_lon_deg", end_lon_deg, -180.0, 360.0)))
-    end_m2 = turned(
-        checked_covariance("end_covariance_m2", end_covariance_m2), -reckoning.walk.turned_deg[-1]
-    )
-    if reckoning.walked_m[-1] < COINCIDENT_M:
-        raise NoLegsError("the walk leads nowhere", member="legs", allowed="a leg that is no halt")
-    walk, growth = reckoning.walk, reckoning.growth
-    loop = float(inverse(walk.lat_deg[0], walk.lon_deg[0], end_lat, end_lon)[2]) < COINCIDENT_M
-    # The error of a loop's start is that of its end too, and drops out of the misclosure.
-    start_m2, end_m2 = (np.zeros((2, 2)),) * 2 if loop else (growth.start_m2, end_m2)
-    misclosure, gap_m = _misclosure(reckoning, end_lat, end_lon, growth.walk_m2[-1] + start_m2 + end_m2)
+    end = _known_end(reckoning, end_lat_deg, end_lon_deg, end_covariance_m2)
+    misclosure, gap_m = _misclosure(reckoning, end)
     factor = 1.0 if misclosure.explained else misclosure.chi_square / 2.0
-    shares = compass_rule_shares(np.diff(reckoning.walked_m))
+    by_the_rule = compass_rule_shares(np.diff(reckoning.walked_m))[:, None, None] * np.eye(2)
+    by_least_squares = _least_squares_gains(reckoning.growth, end, misclosure.covariance_m2)
     adjusted, best = (
-        _adjusted(reckoning, gains, gap_m, factor * _covariance(growth, gains, end_m2, loop))
-        for gains in (
-            shares[:, None, None] * np.eye(2),
-            _least_squares_gains(growth, start_m2, misclosure.covariance_m2),
-        )
+        _adjusted(reckoning, gains, gap_m, factor * _covariance(reckoning.growth, gains, end))
+        for gains in (by_the_rule, by_least_squares)
     )
     zone, south, year = reckoning.zone, reckoning.south, reckoning.decimal_year
     lat, lon = adjusted.lat_deg, adjusted.lon_deg
     legs = line_between(lat[:-1], lon[:-1], lat[1:], lon[1:], year, zone, south)
-    explanation = None if loop else _explained(reckoning, end_lat, end_lon, start_m2 + end_m2)
+    explanation = None if end.loop else _explained(reckoning, end)
     return Closure(
-        loop=loop,
+        loop=end.loop,
         misclosure=misclosure,
         explanation=explanation,
         adjusted=adjusted,
@@ -140,17 +141,28 @@ def close(
     )
 
 
-def _misclosure(
-    reckoning: Reckoning, end_lat_deg: float, end_lon_deg: float, covariance_m2: FloatArray
-) -> tuple[Misclosure, FloatArray]:
+def _known_end(reckoning: Reckoning, lat_deg: float, lon_deg: float, covariance_m2: ArrayLike | None) -> _End:
+    lat = float(checked("end_lat_deg", lat_deg, -90.0, 90.0))
+    lon = float(normalise_longitude(checked("end_lon_deg", lon_deg, -180.0, 360.0)))
+    covariance = checked_covariance("end_covariance_m2", covariance_m2)
+    walk = reckoning.walk
+    if reckoning.walked_m[-1] < COINCIDENT_M:
+        raise NoLegsError("the walk leads nowhere", member="legs", allowed="a leg that is no halt")
+    if float(inverse(walk.lat_deg[0], walk.lon_deg[0], lat, lon)[2]) < COINCIDENT_M:
+        return _End(lat, lon, True, np.zeros((2, 2)), np.zeros((2, 2)))
+    return _End(lat, lon, False, reckoning.growth.start_m2, turned(covariance, -walk.turned_deg[-1]))
+
+
+def _misclosure(reckoning: Reckoning, end: _End) -> tuple[Misclosure, FloatArray]:
     """The misclosure, and its vector on the plane of the walk. [metre]"""
     walk, walked_m = reckoning.walk, float(reckoning.walked_m[-1])
-    line = inverse(walk.lat_deg[-1], walk.lon_deg[-1], end_lat_deg, end_lon_deg)
+    line = inverse(walk.lat_deg[-1], walk.lon_deg[-1], end.lat_deg, end.lon_deg)
     to_end_deg, azimuth_deg, distance_m = (float(value) for value in line)
     distinct = distance_m >= COINCIDENT_M
     distance_m = distance_m if distinct else 0.0
     gap_m = plane_vectors(back_azimuth(to_end_deg) - walk.turned_deg[-1], distance_m)
     north_m, east_m = plane_vectors(azimuth_deg, distance_m).tolist()
+    covariance_m2 = reckoning.growth.walk_m2[-1] + end.start_m2 + end.end_m2
     chi_square = chi_square_of(gap_m, covariance_m2)
     explained = chi_square <= CHI_SQUARE_95
     if distance_m > walked_m and not explained:
@@ -174,13 +186,13 @@ def _misclosure(
     )
 
 
-def _least_squares_gains(growth: ErrorGrowth, start_m2: FloatArray, misclosure_m2: FloatArray) -> FloatArray:
+def _least_squares_gains(growth: ErrorGrowth, end: _End, misclosure_m2: FloatArray) -> FloatArray:
     """What least squares takes off each place for a misclosure, shape (n + 1, 2, 2): its covariance with it over its own."""
-    with_misclosure_m2 = start_m2 + growth.random_m2 + growth.shared_m @ growth.shared_m[-1].T
+    with_misclosure_m2 = end.start_m2 + growth.random_m2 + growth.shared_m @ growth.shared_m[-1].T
     return np.asarray(with_misclosure_m2 @ np.linalg.inv(misclosure_m2))
 
 
-def _covariance(growth: ErrorGrowth, gains: FloatArray, end_m2: FloatArray, loop: bool) -> FloatArray:
+def _covariance(growth: ErrorGrowth, gains: FloatArray, end: _End) -> FloatArray:
     """Covariance of places that ``gains`` times the misclosure was taken off, on the plane of the walk. [square metre]
 
     What a place keeps of the errors up to it is the unit matrix less its gain; of those after it, it gets the gain.
@@ -188,11 +200,11 @@ def _covariance(growth: ErrorGrowth, gains: FloatArray, end_m2: FloatArray, loop
     kept = np.eye(2) - gains
     later_m2 = growth.random_m2[-1] - growth.random_m2
     shared_m = growth.shared_m - gains @ growth.shared_m[-1]
-    of_start_m2 = growth.start_m2 if loop else _carried(kept, growth.start_m2)
+    of_start_m2 = growth.start_m2 if end.loop else _carried(kept, growth.start_m2)
     return np.asarray(
         of_start_m2
         + _carried(kept, growth.random_m2)
-        + _carried(gains, later_m2 + end_m2)
+        + _carried(gains, later_m2 + end.end_m2)
         + shared_m @ np.swapaxes(shared_m, 1, 2)
     )
 
@@ -213,15 +225,13 @@ def _adjusted(
     return AdjustedPlaces(lat_deg, lon_deg, covariance, ellipse_of(covariance))
 
 
-def _explained(
-    reckoning: Reckoning, end_lat_deg: float, end_lon_deg: float, places_m2: FloatArray
-) -> Explanation | None:
+def _explained(reckoning: Reckoning, end: _End) -> Explanation | None:
     """The turn and the stretch about the start that bring the reckoned end to the known one."""
     walk = reckoning.walk
-    lat, lon = np.array([walk.lat_deg[-1], end_lat_deg]), np.array([walk.lon_deg[-1], end_lon_deg])
+    lat, lon = np.array([walk.lat_deg[-1], end.lat_deg]), np.array([walk.lon_deg[-1], end.lon_deg])
     azimuth_deg, _back, distance_m = inverse(walk.lat_deg[0], walk.lon_deg[0], lat, lon)
     reckoned_m, known_m = plane_vectors(azimuth_deg, distance_m)
-    return explain(reckoned_m, known_m, reckoning.growth, places_m2)
+    return explain(reckoned_m, known_m, reckoning.growth, end.start_m2 + end.end_m2)
 
 
 def _bearings(reckoning: Reckoning, legs: Line) -> tuple[float | None, ...]:
