@@ -304,6 +304,16 @@ def test_a_misclosure_that_is_not_explained_widens_the_ellipses_and_is_cautioned
     assert "reckoned_only" not in codes(near)
 
 
+def test_where_the_compass_rule_is_much_worse_than_least_squares_it_says_so():
+    # Half of the way was groped in the dark, far less sure than the other: the rule moves both halves alike.
+    legs = [Leg(40.0, 1000.0), Leg(40.0, 1000.0, heading_sd_deg=10.0, length_sd_ratio=0.2)]
+    even, uneven = (reckon(*START, walked) for walked in ([legs[0]] * 2, legs))
+    assert "compass_rule_coarse" not in codes(close(even, *last(even)))
+    closure = close(uneven, *last(uneven))
+    assert "compass_rule_coarse" in codes(closure)
+    assert closure.adjusted.ellipse.semi_major_m[1] > 1.3 * closure.best.ellipse.semi_major_m[1]
+
+
 def test_an_end_that_the_walk_cannot_reach_is_a_named_error():
     reckoning = reckon(*START, LINK, decimal_year=YEAR)
     with pytest.raises(WalkUnclosableError) as raised:

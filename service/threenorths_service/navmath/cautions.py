@@ -51,6 +51,7 @@ CAUTIONS = MappingProxyType(
         "steep_gradient": "On so steep a gradient a measured slope is hard to walk straight; pace counts are little use.",
         "reckoned_only": "The places are reckoned, with nothing to check them: a leg left out, reversed or misread does not show in an ellipse.",
         "misclosure_unexplained": "The walk misses its known end by more than the stated errors explain: the ellipses were widened; look for a blunder in a leg.",
+        "compass_rule_coarse": "The compass rule takes all lengths for equally good: the places by least squares are known clearly better.",
         "correction_not_credible": "The compass or pace error that would explain the misclosure is larger than is likely: do not correct by it.",
         "paces_vary": "Paces vary with slope, load, going and darkness: check the count on a measured length of like ground.",
         "weak_estimate": "The standard deviation is over a fifth of the estimate: take it for a rough idea only.",

@@ -29,6 +29,11 @@ from .reckoning_errors import ErrorGrowth, plane_vectors, turned
 __all__ = ["AdjustedPlaces", "Closure", "Misclosure", "close"]
 
 
+#: Ellipses of the compass rule are cautioned where they are longer than those of least squares by this factor: with paced
+#: legs alone one walk in ten is, with legs by the watch among them half.
+MUCH_LONGER = 1.3
+
+
 @dataclass(frozen=True, slots=True)
 class AdjustedPlaces:
     """The n + 1 places of an adjusted walk, longitudes in [-180, 180) [degree], with their covariance of north and east
@@ -137,7 +142,11 @@ def close(
         corrected_bearing_deg=_bearings(reckoning, legs),
         best=best,
         variance_factor=factor,
-        cautions=_cautions(reckoning, misclosure, explanation),
+        cautions=(
+            *_misclosure_cautions(reckoning, misclosure),
+            *_rule_cautions(adjusted, best),
+            *_explanation_cautions(explanation),
+        ),
     )
 
 
@@ -244,22 +253,31 @@ def _bearings(reckoning: Reckoning, legs: Line) -> tuple[float | None, ...]:
     return tuple(bearings)
 
 
-def _cautions(
-    reckoning: Reckoning, misclosure: Misclosure, explanation: Explanation | None
-) -> tuple[Caution, ...]:
+def _misclosure_cautions(reckoning: Reckoning, misclosure: Misclosure) -> list[Caution]:
+    """Those of the reckoning, but that nothing checks it, and one where the misclosure is not explained."""
     found = [each for each in reckoning.cautions if each.code != "reckoned_only"]
-    if not misclosure.explained:
-        message = (
-            f"The walk misses its known end by {misclosure.distance_m:.0f} m, "
-            f"{math.sqrt(misclosure.chi_square / CHI_SQUARE_95):.1f} times as far as the stated errors explain: the ellipses "
-            "were widened; look for a blunder in a leg, or in the start or the end."
-        )
-        found.append(caution("misclosure_unexplained", message))
+    if misclosure.explained:
+        return found
+    times = math.sqrt(misclosure.chi_square / CHI_SQUARE_95)
+    message = (
+        f"The walk misses its known end by {misclosure.distance_m:.0f} m, {times:.1f} times as far as the stated errors "
+        "explain: the ellipses were widened; look for a blunder in a leg, or in the start or the end."
+    )
+    return [*found, caution("misclosure_unexplained", message)]
+
+
+def _rule_cautions(adjusted: AdjustedPlaces, best: AdjustedPlaces) -> list[Caution]:
+    longer = adjusted.ellipse.semi_major_m[1:-1] > MUCH_LONGER * best.ellipse.semi_major_m[1:-1]
+    return [caution("compass_rule_coarse")] if np.any(longer) else []
+
+
+def _explanation_cautions(explanation: Explanation | None) -> list[Caution]:
     if explanation is None:
-        return tuple(found)
+        return []
+    found = []
     if abs(explanation.compass_error_deg) > LARGE_COMPASS_ERROR_DEG:
         message = f"A compass error of {explanation.compass_error_deg:+.1f} degrees would explain the misclosure: look for "
         found.append(caution("large_compass_error", f"{message}iron, a wrong north or a wrong leg first."))
     if not (explanation.compass_error_credible and explanation.length_error_credible):
         found.append(caution("correction_not_credible"))
-    return tuple(found)
+    return found
