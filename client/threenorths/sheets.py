@@ -55,8 +55,9 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class ConvergenceOver:
-    """Convergence of the grid over the sheet, east positive. [degree]"""
+    """Convergence over the sheet of the grid ``zone``, 0 for UPS or an EPSG code; east positive. [degree]"""
 
+    zone: int
     corners_deg: tuple[float, ...]
     middle_deg: float
     least_deg: float | None

@@ -354,3 +354,55 @@ def test_a_sheet_across_the_antimeridian_is_cut(app):
     assert len(geometry["coordinates"]) == 2
     for (ring,) in geometry["coordinates"]:
         assert len({lon > 0 for lon, _lat in ring}) == 1
+
+
+def test_a_universal_reference_is_not_on_the_datum_of_a_national_sheet(post):
+    plain = post("positions", {"position": "30U WD 7000 3000"})
+    on_sheet = post("positions", {"position": "30U WD 7000 3000", "sheet": BRITISH})
+    assert (on_sheet["lat_deg"], on_sheet["lon_deg"]) == (plain["lat_deg"], plain["lon_deg"])
+    utm = {"zone": 30, "hemisphere": "north", "easting_m": 570000, "northing_m": 5830000}
+    assert post("positions", {"position": utm, "sheet": BRITISH})["shift"] is None
+    assert post("positions", {"position": "UTM 30 north 570000 5830000", "sheet": BRITISH})["shift"] is None
+
+
+def test_a_reference_is_written_no_finer_than_its_datum_is_known(post):
+    place = {"lat_deg": 58.3, "lon_deg": 13.5, "datum": "ED50"}
+    answer = post("positions", {"position": place})
+    assert answer["shift"]["accuracy_m"] == 7
+    assert answer["square_m"] == 10
+    assert "datum_coarse" in codes(answer)
+    # On its own datum it is as fine as it was given; what comes to a datum is not.
+    assert len(answer["local"]["reference"]) == len("33V VE 12345 67890")
+    to_sheet = post(
+        "positions",
+        {"position": {"lat_deg": 58.3, "lon_deg": 13.5, "datum": "WGS84"}, "sheet": {"datum": "ED50"}},
+    )
+    assert len(to_sheet["local"]["reference"]) == len("33V VE 1234 6789")
+    assert "datum_coarse" in codes(to_sheet)
+
+
+def test_squares_of_a_sheet_without_edges_are_held(post):
+    sheet = {"grid": {"zone": 33, "hemisphere": "north"}, "squares": ["33V VE"]}
+    on_it = post("positions", {"position": "33V VE 123 678", "sheet": sheet})
+    assert on_it["expected"]["fits"]
+    off_it = post("positions", {"position": "33V VF 123 678", "sheet": sheet})
+    assert not off_it["expected"]["fits"]
+    assert "outside_sheet" in codes(off_it)
+
+
+def test_a_coarse_place_near_by_reaches_as_far_as_its_square(post, refuse):
+    answer = post("positions", {"position": "500 500", "near": "33V VE", "reach_m": 1000})
+    assert answer["mgrs"] == "33VVE500500"
+    refuse("positions", {"position": "123 678", "near": "58 N 13 E", "reach_m": 1000}, "ambiguous_position")
+
+
+def test_a_printed_angle_that_is_wrong_is_cautioned_wherever_it_is_used(post, refuse):
+    body = {"bearing": 100, "north": "magnetic", "date": "2026-11-25"}
+    wrong_sign = {**FELLS, "declination_deg": -6.5, "year": 2025.5, "annual_change_deg": 0.2}
+    assert "sheet_angle_disagrees" in codes(post("bearings", {**body, "sheet": wrong_sign}))
+    stale = {**FELLS, "declination_deg": 1.0, "year": 1988}
+    assert "sheet_angle_stale" in codes(post("bearings", {**body, "sheet": stale}))
+    refuse("bearings", {**body, "sheet": {**stale, "datum": "nonsense"}}, "unknown_datum", "/sheet/datum")
+    given = {**body, "sheet": stale, "angles_from": "sheet"}
+    refuse("bearings", {**given, "position": "nowhere"}, "unreadable_position", "/position")
+    assert "outside_sheet" in codes(post("bearings", {**given, "position": "30U XC 99 10"}))

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..navmath.angle import CIRCLE_DIVISIONS, to_degrees
+from ..navmath.angle import CIRCLE_DIVISIONS, normalise_signed, to_degrees
 from ..navmath.angle_text import read_angle
 from ..navmath.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
 from ..navmath.cautions import Caution, caution
@@ -27,11 +27,10 @@ from ..navmath.errors import (
 from ..navmath.magnetic import check_date, model_at
 from ..navmath.north import Norths, norths_at, norths_cautions
 from ..navmath.place import Place
-from ..navmath.printed_angle import CarriedAngle, carried_cautions
+from ..navmath.printed_angle import MODEL_SDS, NOTICED_DEG, CarriedAngle, carried_cautions
 from ..navmath.sheet_angles import LONGEST_CARRY_YEARS
 from ..navmath.sheet_carried import carried_angle
 from .places import POSITION_ERRORS, reader_of
-from .sheet_given import usable_sheet_of
 
 __all__ = [
     "ANGLE_ERRORS",
@@ -92,7 +91,7 @@ def angle_source(request: dict[str, Any]) -> AngleSource:
     if named == [A_POSITION]:
         return _from_model(request)
     if named == [A_SHEET]:
-        return _from_sheet(request["sheet"], request.get("date"), request["allow_ballpark"])
+        return _from_sheet(request)
     angles = complete_angles(**{name: request.get(name) for name in GIVEN_ANGLES})
     return AngleSource(angles, "given", None, request.get("date"), [], _working(angles, "as given"))
 
@@ -205,28 +204,49 @@ def _from_model(request: dict[str, Any]) -> AngleSource:
     )
 
 
-def _from_sheet(sheet: dict[str, Any], date: datetime.date | None, allow_ballpark: bool) -> AngleSource:
-    printed = {name: sheet[name] for name in GIVEN_ANGLES if name in sheet}
+def _from_sheet(request: dict[str, Any]) -> AngleSource:
+    given, date = request["sheet"], request.get("date")
+    printed = {name: given[name] for name in GIVEN_ANGLES if name in given}
     if "declination_deg" not in printed and "grid_magnetic_angle_deg" not in printed:
         raise _angleless()
     try:
         complete_angles(**printed)
     except NavigationError as error:
         raise error.within("sheet") from None
-    carried, cautions, steps = _carried(printed, sheet, date)
+    reader = reader_of(request)
+    # A position beside the sheet gives no angle; it must be one all the same, and on the sheet.
+    placed = reader.read(request["position"], "position").cautions if "position" in request else ()
+    carried, cautions, steps = _carried(printed, given, date)
     angles = complete_angles(**carried)
-    by_model = _by_model(sheet, date, allow_ballpark)
+    by_model = None
+    if date is not None and reader.sheet is not None:
+        by_model = carried_angle(reader.sheet, decimal_year(date))
     if by_model is not None:
-        cautions += carried_cautions(by_model)
+        cautions += [*carried_cautions(by_model), *_stale(by_model)]
         steps += carried_steps(by_model)
-    return AngleSource(angles, "sheet", None, date, cautions, [*steps, *_working(angles, "from the sheet")])
+    return AngleSource(
+        angles,
+        "sheet",
+        None,
+        date,
+        [*placed, *cautions],
+        [*steps, *_working(angles, "from the sheet")],
+    )
 
 
-def _by_model(sheet: dict[str, Any], date: datetime.date | None, allow_ballpark: bool) -> CarriedAngle | None:
-    """What the model makes of the printed angle at the sheet's middle, where that is known."""
-    if date is None or "corners" not in sheet:
-        return None
-    return carried_angle(usable_sheet_of(sheet, allow_ballpark), decimal_year(date))
+def _stale(carried: CarriedAngle) -> list[Caution]:
+    """What is to be said where the sheet's angle, as it is used, is off by more than a compass is read to."""
+    own, now = carried.in_its_year, carried.model_alone
+    if carried.by_sheet is not None or not own.agrees:
+        return []  # then the disagreement itself is told
+    off_deg = abs(float(normalise_signed(own.printed_deg - now.angle_deg)))
+    if off_deg <= max(NOTICED_DEG, MODEL_SDS * float(now.sd_deg)):
+        return []
+    message = (
+        f"The printed angle is used as it stands, {float(own.printed_deg):+.2f} degrees; by the model it is now "
+        f"{float(now.angle_deg):+.2f}: {off_deg:.1f} degrees off."
+    )
+    return [caution("sheet_angle_stale", message)]
 
 
 def carried_steps(carried: CarriedAngle) -> list[str]:

@@ -24,6 +24,8 @@ from ..navmath.errors import (
 from ..navmath.expected import DEFAULT_REACH_M, Expected
 from ..navmath.frame import WGS84_FRAME, Frame
 from ..navmath.grid import within_reach
+from ..navmath.local_position import local_position
+from ..navmath.mgrs import write_mgrs
 from ..navmath.place import (
     Place,
     place_from_geodetic,
@@ -55,6 +57,10 @@ POSITION_ERRORS = (
 )
 
 
+#: A latitude and longitude in whole degrees may mean any place within a degree, but is not taken for near on that account.
+MOST_TOLERANCE_M = 1000.0
+#: Forms of the grids that reach round the world.
+UNIVERSAL_FORMS = ("mgrs", "utm", "ups")
 #: A tenth of what a hand compass can be read to, at best half a degree: common practice, no source. [degree]
 NOTICEABLE_DEG = 0.05
 
@@ -86,10 +92,16 @@ class PlaceReader:
         return self.expected is None or not _misses(place, self.expected)
 
     def frame_of(self, position: dict[str, Any]) -> Frame:
-        """What an object is read on: the datum that it names, or that of the request."""
-        if "datum" not in position:
-            return self.frame
-        return Frame(find_datum_in("datum", position["datum"]), self.frame.allow_ballpark)
+        """What an object is read on: the datum that it names, or that of the request, or the sheet's."""
+        if "datum" in position:
+            return Frame(find_datum_in("datum", position["datum"]), self.frame.allow_ballpark)
+        return self.frame if "lat_deg" in position else self.universal_frame
+
+    @property
+    def universal_frame(self) -> Frame:
+        """What UTM, UPS and MGRS are on: a sheet with a national grid says nothing of these, and its datum is not theirs."""
+        national = self.sheet is not None and (self.sheet.grid_zone or 0) >= FIRST_EPSG_CODE
+        return Frame(WGS84, self.frame.allow_ballpark) if national and self.on_sheet_datum else self.frame
 
     def _offering(self, error: NavigationError, position: str | dict[str, Any]) -> NavigationError:
         """The error with the places that likely slips would have meant, where it lists no readings of its own."""
@@ -101,7 +113,10 @@ class PlaceReader:
 
     def _place(self, position: str | dict[str, Any], take: str) -> Place:
         if isinstance(position, str):
-            return place_from_text(position, take, self.frame, self.expected)
+            place = place_from_text(position, take, self.frame, self.expected)
+            if place.form in UNIVERSAL_FORMS and self.universal_frame != self.frame:
+                return place_from_text(position, take, self.universal_frame, self.expected)
+            return place
         if "epsg" in position:
             where = (position["epsg"], position["easting_m"], position["northing_m"])
             return place_from_projected(*where, allow_ballpark=self.frame.allow_ballpark)
@@ -162,27 +177,46 @@ def find_datum_in(member: str, name: str) -> Datum:
 
 
 def _expected(near: Place | None, reach_m: float, sheet: Sheet | None) -> Expected | None:
-    if near is None and (sheet is None or not (sheet.has_edges or sheet.squares)):
+    """Where places are expected; a place near by that was given coarsely reaches further by its own square."""
+    if near is not None:
+        return Expected(near.lat_deg, near.lon_deg, reach_m + near.tolerance_m, sheet)
+    if sheet is None or not (sheet.has_edges or sheet.squares or sheet.grid_zone is not None):
         return None
-    if near is None:
-        return Expected(None, None, reach_m, sheet)
-    return Expected(near.lat_deg, near.lon_deg, reach_m, sheet)
+    return Expected(None, None, reach_m, sheet)
 
 
 def _misses(place: Place, expected: Expected) -> list[Caution]:
     """What is to be said of a place that is not where it was expected."""
     cautions = []
     near_m, outside_m = near_distance_m(place, expected), sheet_distance_m(place, expected)
-    if near_m is not None and near_m > expected.reach_m + half_square_m(place):
+    tolerance_m = min(place.tolerance_m, MOST_TOLERANCE_M) if place.square is None else place.tolerance_m
+    if near_m is not None and near_m > expected.reach_m + tolerance_m:
         message = (
             f"The place is {near_m / 1000:,.1f} km from the position given as `near`, beyond the reach of "
         )
         message += f"{expected.reach_m / 1000:,.1f} km: a slip is likely; `/v1/positions` lists which."
         cautions.append(caution("far_from_near", message))
-    if outside_m is not None and outside_m > half_square_m(place):
+    if outside_m is not None and outside_m > tolerance_m:
         message = f"The place is {outside_m:,.0f} m outside the edges of the sheet: a slip is likely; `/v1/positions` lists "
         cautions.append(caution("outside_sheet", f"{message}which."))
+    if expected.sheet is not None and outside_m is None and not in_squares(place, expected.sheet):
+        squares = ", ".join(expected.sheet.squares)
+        cautions.append(
+            caution("outside_sheet", f"The place lies in none of the sheet's squares, which are {squares}.")
+        )
     return cautions
+
+
+def in_squares(place: Place, sheet: Sheet) -> bool:
+    """Whether the place lies in one of the squares of 100 km that the sheet prints, if it prints any; by their letters."""
+    if not sheet.squares:
+        return True
+    local = local_position(place, 0, sheet.datum, allow_ballpark=True)
+    reference = str(write_mgrs(place.lat_deg, place.lon_deg, 0)) if local is None else local.reference
+    if reference is None:
+        return False
+    letters = reference.replace(" ", "").lstrip("0123456789")
+    return any(square.endswith(letters) or letters.endswith(square) for square in sheet.squares)
 
 
 def near_distance_m(place: Place, expected: Expected | None) -> float | None:
@@ -197,11 +231,6 @@ def sheet_distance_m(place: Place, expected: Expected | None) -> float | None:
     if expected is None or expected.edged_sheet is None:
         return None
     return float(expected.edged_sheet.outside_m(place.lat_deg, place.lon_deg))
-
-
-def half_square_m(place: Place) -> float:
-    """How far a place may be from the centre of the square that it was given by. [metre]"""
-    return 0.0 if place.square is None else place.square.size_m / 2.0**0.5
 
 
 def _bent_angles(place: Place) -> list[Caution]:

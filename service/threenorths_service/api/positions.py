@@ -6,12 +6,12 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.cautions import caution
+from ..navmath.cautions import Caution, caution
 from ..navmath.datum import WGS84
 from ..navmath.frame import Frame
 from ..navmath.geodesic import inverse
 from ..navmath.local_position import LocalPosition, local_position
-from ..navmath.place import TAKES, Place
+from ..navmath.place import TAKES, Place, datum_coarse
 from ..navmath.position import Position as DescribedPosition
 from ..navmath.position import describe
 from ..navmath.slips import SLIPS, Slip, alternatives
@@ -209,13 +209,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     digits = request.get("digits")
     position = describe(place, digits)
     datum = reader.sheet.datum if reader.sheet is not None else place.datum
-    local = local_position(
-        place,
-        place.own_digits if digits is None else digits,
-        datum,
-        allow_ballpark=reader.frame.allow_ballpark,
-    )
-    cautions = list(place.cautions)
+    local = local_position(place, digits, datum, allow_ballpark=reader.frame.allow_ballpark)
+    cautions = [*place.cautions, *_local_cautions(place, local)]
     if digits is not None and digits > place.own_digits:
         cautions.append(caution("more_digits_than_read"))
     answer = {
@@ -235,9 +230,18 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
+def _local_cautions(place: Place, local: LocalPosition | None) -> list[Caution]:
+    """What is to be said of a place that was brought from WGS84 to the sheet's datum."""
+    if place.shift is not None or local is None or local.operation is None or local.accuracy_m is None:
+        return []
+    if local.accuracy_m <= (place.resolution_m or 1.0):
+        return []
+    return [datum_coarse(local.datum, local.operation, local.accuracy_m)]
+
+
 def _expected(place: Place, reader: PlaceReader) -> dict[str, Any] | None:
     expected = reader.expected
-    if expected is None:
+    if expected is None or not (expected.has_place or (expected.sheet and expected.sheet.squares)):
         return None
     near_m = near_distance_m(place, expected)
     azimuth_deg = None
@@ -252,7 +256,7 @@ def _expected(place: Place, reader: PlaceReader) -> dict[str, Any] | None:
 
 
 def _alternatives(place: Place, reader: PlaceReader) -> list[Slip]:
-    if reader.expected is None or reader.fits(place):
+    if reader.expected is None or not reader.expected.has_place or reader.fits(place):
         return []
     return alternatives(place.read_as, Frame(place.datum, reader.frame.allow_ballpark), reader.expected)
 

@@ -94,7 +94,14 @@ class SideSchema(AnswerSchema):
 
 
 class ConvergenceOverSchema(AnswerSchema):
-    """Convergence of the sheet's grid over the sheet, from true to grid north, east positive."""
+    """Convergence over the sheet, from true to grid north, east positive: of the sheet's grid, or where it names none, or
+    one that does not reach it, of the UTM zone of its middle.
+    """
+
+    zone = fields.Integer(
+        required=True,
+        metadata={"description": "The grid: a UTM zone, 0 for UPS, or the EPSG code of a national grid."},
+    )
 
     corners_deg = fields.List(
         Rounded("At a corner. [degree]", 6),

@@ -11,7 +11,7 @@ from .errors import NavigationError
 from .grid import convergence_and_scale, to_grid
 from .lettered_grid import LETTERED_GRIDS
 from .mgrs import spaced_mgrs, write_mgrs_from_grid
-from .place import Place
+from .place import FINEST_DIGITS, Place, digits_no_finer_than
 from .projected_grid import FIRST_EPSG_CODE, projected_grid
 from .zones import band_of
 
@@ -44,11 +44,12 @@ class LocalPosition:
 
 
 def local_position(
-    place: Place, digits: int, datum: Datum, *, allow_ballpark: bool = False
+    place: Place, digits: int | None, datum: Datum, *, allow_ballpark: bool = False
 ) -> LocalPosition | None:
     """The place on ``datum`` and the grid that it is worked on; ``None`` where that is WGS 84 with UTM or UPS.
 
-    On a national grid, which brings its own datum, ``datum`` plays no part.
+    On a national grid, which brings its own datum, ``datum`` plays no part. The reference is written to ``digits`` a side;
+    left out, as finely as the place is known on that datum.
 
     Raises
     ------
@@ -61,7 +62,13 @@ def local_position(
     if datum.epsg == WGS84.epsg and not national:
         return None
     lat_deg, lon_deg, operation, accuracy_m = _on_datum(place, datum, allow_ballpark)
-    easting, northing = place.given_m or _coordinates(zone, south, lat_deg, lon_deg, datum)
+    on_own_datum = datum.epsg == place.datum.epsg
+    given_m = place.given_m if on_own_datum else None
+    easting, northing = given_m or _coordinates(zone, south, lat_deg, lon_deg, datum)
+    if digits is None:
+        # What was given on the datum is as fine as it was given; what comes to it no finer than the way there.
+        limit = FINEST_DIGITS if on_own_datum else digits_no_finer_than(accuracy_m or 0.0)
+        digits = min(place.given_digits, limit)
     if national:
         name, reference = projected_grid(zone).name, _lettered_reference(zone, easting, northing, digits)
     else:

@@ -25,7 +25,9 @@ __all__ = [
     "FINEST_DIGITS",
     "TAKES",
     "Place",
+    "datum_coarse",
     "digits_for",
+    "digits_no_finer_than",
     "place_from_geodetic",
     "place_from_projected",
     "place_from_text",
@@ -100,12 +102,21 @@ class Place:
         return math.hypot((self.resolution_m or 0.0) / math.sqrt(12.0), self.accuracy_m)
 
     @property
+    def given_digits(self) -> int:
+        """Digits a side to which the place was given, on its own datum, at most 5."""
+        if self.digits is not None:
+            return self.digits
+        return FINEST_DIGITS if self.resolution_m is None else digits_for(self.resolution_m)
+
+    @property
     def own_digits(self) -> int:
-        """Digits a side to which the place is known: what a grid reference of it can mean, at most 5."""
-        digits = self.digits
-        if digits is None:
-            digits = FINEST_DIGITS if self.resolution_m is None else digits_for(self.resolution_m)
-        return min(digits, digits_for(self.accuracy_m))
+        """Digits a side to which the place is known on WGS 84: what a grid reference of it can mean, at most 5."""
+        return min(self.given_digits, digits_no_finer_than(self.accuracy_m))
+
+    @property
+    def tolerance_m(self) -> float:
+        """How far the place meant can be from this one: half the diagonal of the square that was written. [metre]"""
+        return (self.resolution_m or 0.0) / math.sqrt(2.0)
 
     def on_grid(self, zone: int, south: bool, given_m: tuple[float, float] | None = None) -> Place:
         """The same place worked on another grid, such as that of the sheet in hand or the one that it was given on."""
@@ -199,6 +210,11 @@ def place_from_projected(
 def digits_for(length_m: float) -> int:
     """Digits a side of the grid reference whose square is the largest that is not longer than a length, 0 to 5."""
     return min(max(FINEST_DIGITS - math.floor(math.log10(max(length_m, 1.0))), 0), FINEST_DIGITS)
+
+
+def digits_no_finer_than(length_m: float) -> int:
+    """Digits a side of the grid reference whose square is the smallest that is no shorter than a length, 0 to 5."""
+    return max(FINEST_DIGITS - math.ceil(math.log10(max(length_m, 1.0))), 0)
 
 
 def _geodetic(
@@ -323,13 +339,19 @@ def _shift_cautions(shift: DatumShift | None, resolution_m: float | None) -> tup
         return ()
     if shift.ballpark:
         return (caution("ballpark_datum"),)
-    if resolution_m is None or shift.accuracy_m <= resolution_m:
+    fine_m = resolution_m or 1.0  # of an object's numbers it is not known how fine they are
+    if shift.accuracy_m <= fine_m:
         return ()
+    return (datum_coarse(shift.datum.name, shift.operation, shift.accuracy_m),)
+
+
+def datum_coarse(datum: str, operation: str, accuracy_m: float) -> Caution:
+    """What is to be said of a shift that is less sure than the place is fine."""
     message = (
-        f"The shift from {shift.datum.name} to WGS 84 ({shift.operation}) is good to {shift.accuracy_m:g} m, which is less "
-        f"fine than the {resolution_m:g} m that the place was given to."
+        f"The shift between {datum} and WGS 84 ({operation}) is good to {accuracy_m:g} m: trust the place no further, "
+        "whatever its digits say."
     )
-    return (caution("datum_coarse", message),)
+    return caution("datum_coarse", message)
 
 
 def _written(grid: str, south: bool, easting_m: float, northing_m: float) -> str:
