@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from .errors import UnreadablePositionError
 from .grid_text import GRID_WORDS
 from .national_text import NATIONAL_WORDS
@@ -58,9 +60,21 @@ def fault_in_tokens(tokens: Tokens) -> str | None:
 
 def doubt_of(version: Version) -> Refusal | None:
     """Why a reading of the tokens would be a guess, or ``None``."""
+    parted = _parted_decimals(version.tokens)
+    if parted is not None:
+        message = f"the decimals {parted} stand apart from their number: write them together, or with its sign before the point"
+        return Refusal(DOUBT, UnreadablePositionError, message)
     if not _may_be_one_angle(version.tokens, 1 if version.decimal_commas else 2):
         return None
     return Refusal(DOUBT, UnreadablePositionError, _DECIMAL_COMMA if version.decimal_commas else _ONE_ANGLE)
+
+
+def _parted_decimals(tokens: Tokens) -> str | None:
+    """Decimals behind a number that has none and no sign, as in ``47 .5``: they may be its own, or a number of their own."""
+    for token, following in pairwise(tokens):
+        if following.text[0] == "." and token.kind == following.kind == "number" and "." not in token.text:
+            return following.text
+    return None
 
 
 def _may_be_one_angle(tokens: Tokens, fewest_parts: int) -> bool:

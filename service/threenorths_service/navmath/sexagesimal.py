@@ -123,7 +123,8 @@ def parts_at(tokens: Tokens, start: int) -> Iterator[tuple[WrittenParts, int]]:
     """Every way to read one, two or three numbers from ``start`` as the parts of an angle, with where each ends.
 
     The parts are set off by their marks (``47° 30'``, ``47d30m``), by white space, or all by colons or all by tight
-    dashes (``47-30-15``). What the numbers say is not looked at.
+    dashes (``47-30-15``). A point behind a mark begins the decimals of that part (``47°.5``, ``30'.5``), and elsewhere a
+    number that begins with a point is no minutes and no seconds. What the numbers say is not looked at.
     """
     numbers: list[str] = []
     marked: list[bool] = []
@@ -132,7 +133,7 @@ def parts_at(tokens: Tokens, start: int) -> Iterator[tuple[WrittenParts, int]]:
     at = start
     end = len(tokens)
     for mark, mark_words in _MARKS:
-        if at >= end or tokens[at].kind != "number":
+        if at >= end or tokens[at].kind != "number" or (numbers and tokens[at].text[0] == "."):
             return
         numbers.append(tokens[at].text)
         at += 1
@@ -144,6 +145,12 @@ def parts_at(tokens: Tokens, start: int) -> Iterator[tuple[WrittenParts, int]]:
             if word_marked or kind == mark:
                 at += 1
                 marked[-1] = True
+                if _begins_with_point(tokens, at):
+                    if "." not in numbers[-1]:
+                        decimal = numbers[-1] + tokens[at].text
+                        yield WrittenParts((*numbers[:-1], decimal), tuple(marked)), at + 1
+                    if not tokens[at].spaced:
+                        return
         yield WrittenParts(tuple(numbers), tuple(marked)), at
         if at >= end:
             return
@@ -151,6 +158,10 @@ def parts_at(tokens: Tokens, start: int) -> Iterator[tuple[WrittenParts, int]]:
         joints.add(joint)
         if len(joints) > 1:
             return
+
+
+def _begins_with_point(tokens: Tokens, at: int) -> bool:
+    return at < len(tokens) and tokens[at].kind == "number" and tokens[at].text[0] == "."
 
 
 def _joint(tokens: Tokens, at: int) -> tuple[str, int]:

@@ -98,6 +98,13 @@ _ANGLES = (
         read_as=_SECONDS,
     ),
     _form(
+        "The sign before the point",
+        "A point behind the sign of degrees, minutes or seconds begins the decimals of that part, here of the minutes. "
+        "Elsewhere a number that begins with a point is no minutes and no seconds.",
+        "47°30'.5 N 8°30'.5 E | 47° 30′.5 N, 8° 30′.5 E | 47d30m.5 N 8d30m.5 E | 47 deg 30 min .5 N 8 deg 30 min .5 E",
+        read_as=_MINUTES,
+    ),
+    _form(
         "Points or colons between the parts",
         "Degrees, minutes and seconds parted by points have two figures each in minutes and seconds.",
         "47.30.15 N 8.30.15 E | 47:30:15N 8:30:15E",
