@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, TypeVar
 
-from .replies import read_answer
+from .replies import read_answer, read_feature
 from .to_json import encode
-from .transport import Transport
+from .transport import GEOJSON, Transport
 
 __all__ = ["Operations"]
 
@@ -25,6 +25,11 @@ class Operations:
         Raises `ArgumentError`, `TransportError`, `ResponseError` or `ApiError`.
         """
         return read_answer(kind, self._transport.send("POST", f"/v1/{operation}", encode(members)))
+
+    def _ask_feature(self, operation: str, members: dict[str, Any]) -> dict[str, Any]:
+        """The same answered as a GeoJSON feature; errors are those of `_ask`."""
+        body = encode(members)
+        return read_feature(self._transport.send("POST", f"/v1/{operation}", body, accept=GEOJSON))
 
     def _get(self, kind: type[Result], path: str) -> Result:
         return read_answer(kind, self._transport.send("GET", path))

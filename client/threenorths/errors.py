@@ -98,12 +98,24 @@ class MemberError:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One way to read an ambiguous text: ``read_as`` has no other reading, and can be sent in the text's place."""
+    """One way to read an ambiguous text: ``read_as`` has no other reading, and can be sent in the text's place.
+
+    ``distance_m`` is from the place that the text was expected near to, where one was given; ``slip``, with its
+    ``explanation``, is the likely slip that this reading is without.
+    """
 
     read_as: str
     lat_deg: float
     lon_deg: float
     form: str
+    distance_m: float | None = None
+    slip: str | None = None
+    explanation: str | None = None
+
+    def __str__(self) -> str:
+        """The reading as an error prints it."""
+        away = "" if self.distance_m is None else f", {self.distance_m / 1000:,.1f} km away"
+        return f"{self.read_as}{away}" + (f" ({self.explanation})" if self.explanation else "")
 
 
 class ApiError(ThreeNorthsError):
@@ -140,7 +152,7 @@ class ApiError(ThreeNorthsError):
     def __str__(self) -> str:
         lines = [f"{self.title}: {self.detail}"]
         lines.extend(f"  {line}" for error in self.errors if (line := self._about(error)))
-        lines.extend(f"  could be read as: {reading.read_as}" for reading in self.readings)
+        lines.extend(f"  could be read as: {reading}" for reading in self.readings)
         return _with_facts("\n".join(lines), status=self.status, code=self.code, request_id=self.request_id)
 
     def _about(self, error: MemberError) -> str:

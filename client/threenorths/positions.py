@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal, Unpack
+from typing import Any, Literal, Unpack
 
 from .answers import Caution
 from .caller import Operations
@@ -132,11 +132,35 @@ class PositionOperations(Operations):
         ``outside_datum_area``, ``ballpark_shift``, ``unknown_datum``, ``unknown_grid``, ``inconsistent_sheet`` or
         ``out_of_range``.
         """
-        members = given(
-            position=position_json(position, "position"),
-            digits=digits,
-            take=take,
-            working=working,
-            **place_members(places),
-        )
-        return self._ask(PositionRead, "positions", members)
+        return self._ask(PositionRead, "positions", _members(position, digits, take, working, places))
+
+    def feature(
+        self,
+        position: PositionInput,
+        digits: int | None = None,
+        take: Take | None = None,
+        *,
+        working: bool | None = None,
+        **places: Unpack[PlaceOptions],
+    ) -> dict[str, Any]:
+        """The same answered as a GeoJSON feature (RFC 7946): the square of a reference, or the point.
+
+        Arguments and errors are those of `read`; the feature's ``properties`` are its answer.
+        """
+        return self._ask_feature("positions", _members(position, digits, take, working, places))
+
+
+def _members(
+    position: PositionInput,
+    digits: int | None,
+    take: Take | None,
+    working: bool | None,
+    places: PlaceOptions,
+) -> dict[str, Any]:
+    return given(
+        position=position_json(position, "position"),
+        digits=digits,
+        take=take,
+        working=working,
+        **place_members(places),
+    )

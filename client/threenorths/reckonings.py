@@ -139,6 +139,8 @@ class ReckoningOperations(Operations):
         compass_sd_deg: float | None = None,
         length_sd_ratio: float | None = None,
         scale_sd_ratio: float | None = None,
+        timed_length_sd_ratio: float | None = None,
+        timed_scale_sd_ratio: float | None = None,
         working: bool | None = None,
         **places: Unpack[PlaceOptions],
     ) -> Reckoning:
@@ -165,6 +167,8 @@ class ReckoningOperations(Operations):
             compass_sd_deg=compass_sd_deg,
             length_sd_ratio=length_sd_ratio,
             scale_sd_ratio=scale_sd_ratio,
+            timed_length_sd_ratio=timed_length_sd_ratio,
+            timed_scale_sd_ratio=timed_scale_sd_ratio,
             working=working,
             **place_members(places),
         )

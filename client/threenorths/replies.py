@@ -20,7 +20,7 @@ from .errors import (
 from .from_json import MismatchError, build
 from .transport import Reply
 
-__all__ = ["read_answer"]
+__all__ = ["read_answer", "read_feature"]
 
 Result = TypeVar("Result")
 
@@ -57,6 +57,19 @@ def read_answer(kind: type[Result], reply: Reply) -> Result:
     except (ValueError, RecursionError):
         message = f"the answer is not JSON but {_called(reply)}; is there a proxy or a login page in between?"
         raise ResponseError(message, reply.status, reply.request_id) from None
+
+
+def read_feature(reply: Reply) -> dict[str, Any]:
+    """The answer as a GeoJSON feature, as plain data; errors are those of `read_answer`."""
+    if reply.status != HTTPStatus.OK:
+        raise error_of(reply)
+    try:
+        data = _parsed(reply.body)
+    except (ValueError, RecursionError):
+        data = None
+    if not isinstance(data, dict) or "type" not in data:
+        raise ResponseError(f"the answer is no GeoJSON but {_called(reply)}", reply.status, reply.request_id)
+    return data
 
 
 def error_of(reply: Reply) -> ApiError | ResponseError:

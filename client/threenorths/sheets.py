@@ -157,3 +157,18 @@ class SheetOperations(Operations):
         """
         members = given(sheet=sheet_json(sheet), date=date, allow_ballpark=allow_ballpark, working=working)
         return self._ask(SheetChecked, "sheets", members)
+
+    def feature(
+        self,
+        sheet: Sheet | Mapping[str, Any],
+        date: DateInput | None = None,
+        *,
+        allow_ballpark: bool | None = None,
+        working: bool | None = None,
+    ) -> dict[str, Any]:
+        """The same answered as a GeoJSON feature (RFC 7946): the sheet's outline, with no geometry where it has no edges.
+
+        Arguments and errors are those of `check`; the feature's ``properties`` are its answer.
+        """
+        members = given(sheet=sheet_json(sheet), date=date, allow_ballpark=allow_ballpark, working=working)
+        return self._ask_feature("sheets", members)

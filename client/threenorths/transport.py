@@ -17,7 +17,10 @@ from requests.adapters import HTTPAdapter
 from .errors import ArgumentError, TimedOutError, TransportError
 from .waiting import LONGEST_RETRY_AFTER_S, retry_after_s, wait_s
 
-__all__ = ["RETRIED_STATUSES", "Reply", "Transport"]
+__all__ = ["GEOJSON", "RETRIED_STATUSES", "Reply", "Transport"]
+
+#: Media types of answers.
+JSON, GEOJSON = "application/json", "application/geo+json"
 
 #: Answers of a proxy or a service that is overloaded or starting. Not 500: a fault of the program repeats itself.
 RETRIED_STATUSES = frozenset({429, 502, 503, 504})
@@ -63,7 +66,7 @@ class Transport:
         if self._owns_session:
             self._session.close()
 
-    def send(self, method: str, path: str, body: bytes | None = None) -> Reply:
+    def send(self, method: str, path: str, body: bytes | None = None, accept: str = JSON) -> Reply:
         """The service's reply, of whatever status, asked for up to ``retries`` times more.
 
         Every operation is a pure function of its request, so a POST too may be repeated. Raises `TransportError`.
@@ -73,7 +76,7 @@ class Transport:
         while True:
             last = retry >= self._retries
             try:
-                response = self._send_once(method, path, body, request_id)
+                response = self._send_once(method, path, body, accept, request_id)
             except (requests.ConnectionError, requests.exceptions.ChunkedEncodingError) as error:
                 if last or _is_hopeless(error):
                     raise self._transport_error(error, request_id) from error
@@ -89,10 +92,12 @@ class Transport:
             time.sleep(wait)
             retry += 1
 
-    def _send_once(self, method: str, path: str, body: bytes | None, request_id: str) -> requests.Response:
-        headers = {"Accept": "application/json", "User-Agent": USER_AGENT, "X-Request-ID": request_id}
+    def _send_once(
+        self, method: str, path: str, body: bytes | None, accept: str, request_id: str
+    ) -> requests.Response:
+        headers = {"Accept": accept, "User-Agent": USER_AGENT, "X-Request-ID": request_id}
         if body is not None:
-            headers["Content-Type"] = "application/json"
+            headers["Content-Type"] = JSON
         # The URL is put together by hand: urljoin would lose the base URL's own path.
         return self._session.request(
             method,

@@ -230,6 +230,61 @@ def test_a_bearing_with_no_proper_standard_deviation(service_url: str, bearing: 
     assert result.stdout == ""
 
 
+def test_widths(service_url: str) -> None:
+    arguments = ["--base-azimuth", "90", "--start-bearing", "N 38 E", "--end-bearing", "338"]
+    result = run("widths", "two_bearings", "--base-m", "75", *arguments, "--working", url=service_url)
+    assert line_of(result, "Width") == "63.3 m, give or take 3.4 m"
+    assert "  3. angle at the mark: 180 - 52 - 68 = 60 degrees" in result.stdout.splitlines()
+
+
+def test_heights(service_url: str) -> None:
+    arguments = ["--distance-m", "60", "--top-deg", "10", "--base-deg", "-4"]
+    result = run("heights", "top_and_base", *arguments, url=service_url)
+    assert line_of(result, "Height") == "14.8 m, give or take 1.6 m"
+    assert line_of(result, "Distance, level") == "60.0 m, give or take 1.8 m"
+
+
+def test_mil_relations(service_url: str) -> None:
+    result = run("mil-relations", "--width-m", "10", "--angle", "20", url=service_url)
+    assert line_of(result, "Distance").split()[:2] == ["509", "m,"]
+    assert "500 m" in result.stdout
+    assert "by the rule, -1.8 per cent off" in result.stdout
+    assert line_of(result, "Angle") == "20.0, give or take 0.5 mils of 6400"
+
+
+def test_travel_times(service_url: str) -> None:
+    result = run("travel-times", "--distance-m", "6000", "--speed-km-per-h", "4", url=service_url)
+    assert line_of(result, "Time") == "1 h 30 min, give or take 9.4 min"
+    assert "Caution: The walk is taken as steady and level" in result.stdout
+
+
+def test_gradients(service_url: str) -> None:
+    arguments = ["--contours", "-7", "--contour-interval-m", "20", "--map-mm", "18", "--scale", "1:50,000"]
+    result = run("gradients", "rise", *arguments, url=service_url)
+    assert line_of(result, "Gradient") == "15.6, give or take 1.0 per cent downhill"
+    assert line_of(result, "Contours lie apart") == "129 m  2.57 mm on the map"
+    crossings = ["--crossing", "0", "840", "--crossing", "2.5", "820", "--crossing", "3.6", "800"]
+    result = run("gradients", "crossings", "--scale", "25000", *crossings, url=service_url)
+    assert line_of(result, "Steepest") == "from 2.5 to 3.6 mm along the line"
+
+
+def test_sight_lines(service_url: str) -> None:
+    arguments = ["--contour-interval-m", "10", "--target-height-m", "3"]
+    result = run("sight-lines", "profile.txt", *arguments, url=service_url)
+    assert line_of(result, "The target is") == "too close to tell"
+    assert line_of(result, "The line passes") == "7.8 m, give or take 3.7 m, over the ground 2,100 m off"
+    assert line_of(result, "Target seen from").split() == ["the", "ground", "4.6", "m"]
+    assert line_of(result, "Dead ground") == "2,100 m to 3,890 m"
+    assert result.stdout.splitlines()[-1].startswith("Look along the line itself")
+
+
+def test_a_profile_that_is_none_says_which_line(service_url: str) -> None:
+    Path("profile.txt").write_text("0 612\n900\n", encoding="utf-8")
+    result = run("sight-lines", "profile.txt", "--height-sd-m", "0", url=service_url)
+    assert result.exit_code == 2
+    assert "line 2 is not two numbers" in result.stderr
+
+
 def test_service(service_url: str) -> None:
     result = run("service", "--url", service_url)
     assert line_of(result, "Service") == service_url
@@ -252,6 +307,8 @@ def test_a_service_that_is_not_ready(server: MisbehavingServer) -> None:
         (["bearings", "400", "--north", "true", "--declination-deg", "4"], "0 to 360"),
         (["map-distances", "--scale", "25000"], "the ground length does not follow"),
         (["lines", "33V VE 123 678", "33V VE 123 678"], "The two places are the same"),
+        (["widths", "offset", "--base-m", "40"], "the method 'offset' needs base_azimuth"),
+        (["travel-times", "--time-min", "4"], "1 of distance, time and speed are given"),
         (["positions"], "Missing argument"),
         (["norths", "33V VE 123 678"], "--date"),
         (["map-distances", "--map-mm", "nan", "--scale", "25000"], "cannot be written as JSON"),
@@ -346,3 +403,24 @@ def test_a_bearing_with_no_angles_is_written_without_a_word_of_them(service_url:
     assert done.exit_code == 0
     assert "Declination" not in done.output
     assert "Caution: No angle between the norths was given" in done.output
+
+
+@pytest.mark.parametrize("arguments", [["positions", "33V VE 123 678"], ["sheets", "sheet.json"]])
+def test_a_shape_is_printed_as_geojson(service_url: str, arguments: list[str]) -> None:
+    result = run(*arguments, "--geojson", url=service_url)
+    feature = json.loads(result.stdout)
+    assert feature["geometry"]["type"] == "Polygon"
+    assert feature["properties"]["cautions"] is not None
+
+
+def test_a_likely_slip_is_printed_with_its_distance(service_url: str) -> None:
+    result = run("positions", "33W VE 123 678", "--near", "33V VE 145 662", url=service_url)
+    assert result.exit_code == 2
+    assert "MGRS 33VVE123678, 2.7 km away (The letter of the latitude band is wrong.)" in result.stderr
+
+
+def test_a_sheet_file_that_is_none_is_named(service_url: str, tmp_path: Path) -> None:
+    (tmp_path / "broken.json").write_text("[1", encoding="utf-8")
+    result = run("sheets", "broken.json", url=service_url)
+    assert result.exit_code == 2
+    assert "FILE" in result.stderr

@@ -89,9 +89,13 @@ def request_schema(description: dict[str, Any], name: str) -> dict[str, Any]:
     return resolved(description, body["content"]["application/json"]["schema"])
 
 
+def answer_content(description: dict[str, Any], name: str) -> dict[str, Any]:
+    content: dict[str, Any] = description["paths"][f"/v1/{name}"]["post"]["responses"]["200"]["content"]
+    return content
+
+
 def answer_schema(description: dict[str, Any], name: str) -> dict[str, Any]:
-    answer = description["paths"][f"/v1/{name}"]["post"]["responses"]["200"]
-    return resolved(description, answer["content"]["application/json"]["schema"])
+    return resolved(description, answer_content(description, name)["application/json"]["schema"])
 
 
 def without_null(description: dict[str, Any], schema: dict[str, Any]) -> tuple[dict[str, Any], bool]:
@@ -242,6 +246,8 @@ def test_words_to_choose_from_are_the_services(
 def test_every_member_of_a_request_is_in_the_command(description: dict[str, Any], name: str) -> None:
     schema = request_schema(description, name)
     wanted = set(schema["properties"])
+    if "application/geo+json" in answer_content(description, name):
+        wanted |= {"as_geojson"}
     if "angles_from" in wanted:
         wanted |= {f"sheet_{name}" for name in PRINTED_ANGLES}
     command = main.commands[name]

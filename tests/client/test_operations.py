@@ -20,9 +20,12 @@ from threenorths import (
     Client,
     CompassSetting,
     Fix,
+    Gradient,
+    Height,
     LatLon,
     Line,
     MapDistance,
+    MilRelation,
     Norths,
     PositionRead,
     Ray,
@@ -30,10 +33,13 @@ from threenorths import (
     Setting,
     Sheet,
     SightFrom,
+    SightLine,
     SightTo,
+    TravelTime,
     Turn,
     Ups,
     Utm,
+    Width,
 )
 
 # FGDC-STD-011-2001 (United States National Grid): these coordinates truncate to this reference.
@@ -217,6 +223,80 @@ def test_resections(client: Client) -> None:
     assert fix.compass_error_sd_deg is not None
 
 
+def test_widths(client: Client) -> None:
+    # civinnovate.com, worked solutions of surveying (published/estimate_examples.csv, width-75): printed to 0.01 m.
+    bearings = {"base_azimuth": 90, "start_bearing": "N 38 E", "end_bearing": 338}
+    width = client.widths.find("two_bearings", base_m=75, **bearings)
+    assert isinstance(width, Width)
+    assert width.from_start_m == pytest.approx(80.30, abs=0.005)
+    assert width.width_m == pytest.approx(80.30 * math.sin(math.radians(52)), abs=0.005)
+    paced = client.widths.find("walked_angle", base_paces=31, paces_per_100_m=62, walked_angle="26_34")
+    assert (paced.base_m, paced.width_m) == (50.0, 25.0)
+
+
+def test_heights(client: Client) -> None:
+    # Boy Scouts of America, "Handbook for Boys", 1911 (the same, shadow-150): a shadow of 150 beside a stick of 10 with 15.
+    height = client.heights.find(
+        "shadow", shadow_m=150, stick_m=10, stick_shadow_m=15, shadow_sd_m=0, stick_sd_m=0
+    )
+    assert isinstance(height, Height)
+    assert (height.height_m, height.height_sd_m, height.distance_m) == (100.0, 0.0, 150.0)
+    slope = client.heights.find(
+        "top_and_base", distance_m=42, top_deg=38, base_deg=7, distance_along_ground=True, eye_height_m=0
+    )
+    assert slope.height_m == pytest.approx(
+        27.451, abs=0.0005
+    )  # algebra.com, question 842397 (the same, mound-42)
+
+
+def test_mil_relations(client: Client) -> None:
+    # US Army TM 9-1240-407-12&P, range determination: 10 m at 20 mils are 500 m.
+    solved = client.mil_relations.solve(width_m=10, angle=20)
+    assert isinstance(solved, MilRelation)
+    assert solved.rule_of_thumb.distance_m == 500.0
+    assert solved.found == "distance_m"
+    assert client.mil_relations.solve(distance_m=500, angle=20, unit="mrad").width_m == pytest.approx(
+        10, abs=0.001
+    )
+
+
+def test_travel_times(client: Client) -> None:
+    # Army task 071-329-1006 (published/handbook_examples.csv, pace-rate): 3,000 m in an hour.
+    solved = client.travel_times.solve(distance_m=3000, time_min=60)
+    assert isinstance(solved, TravelTime)
+    assert (solved.found, solved.speed_km_per_h, solved.paces) == ("speed_km_per_h", 3.0, None)
+    assert client.travel_times.solve(time_min=10, paces_per_min=60, paces_per_100_m=60).distance_m == 1000.0
+
+
+def test_gradients(client: Client) -> None:
+    # Army Engineer subcourse EN5622 (published/handbook_examples.csv, slope-calc-90-500): 90 m over 500 m is 18 per cent.
+    gradient = client.gradients.find("rise", rise_m=-90, ground_m=500)
+    assert isinstance(gradient, Gradient)
+    assert (gradient.gradient_percent, gradient.gradient_sd_percent) == (-18.0, None)
+    line = client.gradients.find("crossings", crossings=[(0, 840), (2.5, 820), (3.6, 800)], scale="1:25,000")
+    assert (line.steepest.from_mm, line.steepest.to_mm) == (2.5, 3.6)
+
+
+def test_sight_lines(client: Client) -> None:
+    # US Army Engineer subcourse EN0593, figure 2-8 (published/estimate_examples.csv, obstruction-14): 288.3 - 289.7 m.
+    profile = [(0, 293), (800, 93), (7200, 93), (8000, 294), (8600, 93), (13_400, 93), (14_000, 298)]
+    sight = client.sight_lines.check(
+        profile, height_sd_m=0, refraction_k_sd=0, observer_height_m=0, target_height_m=0, refraction_k=0.14
+    )
+    assert isinstance(sight, SightLine)
+    assert (sight.verdict, sight.visible, sight.margin_sd) == ("not_visible", False, None)
+    assert sight.clearance_m == pytest.approx(-1.4, abs=0.1)
+    assert sight.dead_ground[0].from_m < 8000 < sight.dead_ground[-1].to_m
+    placed = client.sight_lines.check(profile, contour_interval_m=10, position=LatLon(60, 15), azimuth_deg=90)
+    assert placed.radius_m > sight.radius_m
+
+
+@pytest.mark.parametrize("pair", [(0,), (0, 1, 2), 5, None], ids=repr)
+def test_what_is_no_pair_is_an_error_of_the_client(client: Client, pair: object) -> None:
+    with pytest.raises(ArgumentError, match=r"profile\[1\] is no pair of distance_m and height_m"):
+        client.sight_lines.check([(0, 10), pair], height_sd_m=0)
+
+
 def test_a_place_out_of_an_answer_is_a_position(client: Client) -> None:
     read = client.positions.read("33V VE 123 678")
     line = client.lines.between(read, client.rays.follow(read, 45, "grid", 1000).position)
@@ -286,3 +366,47 @@ def test_a_fix_has_its_covariance(client: Client) -> None:
     assert variance == pytest.approx(
         (fix.ellipse.semi_major_m**2 + fix.ellipse.semi_minor_m**2) / 2.447747**2, rel=1e-3
     )
+
+
+def test_a_feature_is_the_answer_with_its_shape(client: Client) -> None:
+    feature = client.positions.feature("33V VE 123 678")
+    assert feature["type"] == "Feature"
+    assert feature["properties"]["mgrs"] == client.positions.read("33V VE 123 678").mgrs
+    corners = threenorths.SheetCorners("58.25 N 13.25 E", "58.5 N 13.75 E")
+    assert client.sheets.feature(Sheet(corners=corners))["geometry"]["type"] == "Polygon"
+    with pytest.raises(threenorths.NoAnswerError):
+        client.positions.feature("nowhere")
+
+
+def test_places_are_read_on_a_sheet_and_near_a_place(client: Client) -> None:
+    sheet = Sheet(
+        datum="ED50",
+        grid=threenorths.SheetGrid(zone=33, hemisphere="north"),
+        corners=threenorths.SheetCorners(LatLon(58.25, 13.25), LatLon(58.5, 13.75)),
+    )
+    read = client.positions.read("123 678", sheet=sheet, near="33V VE 145 662", reach_m=10_000)
+    assert read.shift is not None
+    assert read.local is not None
+    assert (read.shift.datum, read.local.reference) == ("ED50", "33V VE 123 678")
+    with pytest.raises(threenorths.NoAnswerError, match="the same"):
+        client.lines.between("123 678", read, sheet=sheet)
+    with pytest.raises(ArgumentError, match="there is no option dattum"):
+        client.positions.read("123 678", dattum="ED50")  # type: ignore[call-arg]
+
+
+def test_a_sheet_is_checked(client: Client) -> None:
+    corners = threenorths.SheetCorners("58.25 N 13.25 E", "58.5 N 13.75 E")
+    sheet = Sheet(scale="1:50000", corners=corners, declination_deg=1.0, year=1988, annual_change_deg=0.05)
+    checked = client.sheets.check(sheet, "2026-11-25")
+    assert checked.carried is not None
+    assert checked.carried.by_sheet is not None
+    assert checked.carried.by_sheet.angle_deg == pytest.approx(1.0 + 0.05 * checked.carried.years, abs=1e-3)
+    assert "sheet_change_disagrees" in {caution.code for caution in checked.cautions}
+
+
+def test_a_walk_is_reckoned(client: Client) -> None:
+    legs = [threenorths.Leg(bearing=90, distance_m=300), threenorths.Leg(bearing=0, distance_m=400)]
+    walk = client.reckonings.walk(plane(0, 0), legs, "grid", end=plane(300, 400))
+    assert walk.closure is not None
+    assert walk.closure.misclosure.distance_m < 0.5
+    assert len(walk.closure.corrected_bearings_deg) == len(walk.legs) == 2

@@ -82,6 +82,27 @@ def test_only_a_plain_number_is_a_number(text: str, value: float | str) -> None:
     assert number_or_text(text) == value
 
 
+@pytest.mark.parametrize(
+    ("value", "sd", "text"),
+    [
+        (2400.4, 72.3, "2,400 m, give or take 72 m"),
+        (63.27, 3.42, "63.3 m, give or take 3.4 m"),
+        (17.5, 0.923, "17.5 m, give or take 0.9 m"),
+        (0.8, 0.0412, "0.800 m, give or take 0.041 m"),
+    ],
+)
+def test_a_length_is_as_fine_as_its_spread(value: float, sd: float, text: str) -> None:
+    assert words.length_with_sd_m(value, sd) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(3.76, "3.8 min"), (36.0, "36 min"), (59.7, "1 h 0 min"), (85.2, "1 h 25 min"), (6000, "100 h 0 min")],
+)
+def test_times(value: float, text: str) -> None:
+    assert words.minutes(value) == text
+
+
 def test_columns_begin_below_each_other() -> None:
     assert aligned([("Degrees", "83.9", "78.0"), ("Mils", "1492"), ("", "x", "y")]) == [
         "Degrees  83.9  78.0",

@@ -183,14 +183,14 @@ def with_sheet(arguments: dict[str, Any]) -> dict[str, Any]:
     return {**others, "sheet": sheet or None}
 
 
-def sheet_in(file: IO[str] | None) -> dict[str, Any]:
+def sheet_in(file: IO[str] | None, hint: str = "--sheet") -> dict[str, Any]:
     """The sheet that a file holds; without a file, nothing."""
     if file is None:
         return {}
     try:
         sheet = json.load(file)
     except ValueError as error:
-        raise click.BadParameter(f"the file holds no JSON: {error}", param_hint="--sheet") from None
+        raise click.BadParameter(f"the file holds no JSON: {error}", param_hint=hint) from None
     if not isinstance(sheet, dict):
-        raise click.BadParameter("the file holds no JSON object.", param_hint="--sheet")
+        raise click.BadParameter("the file holds no JSON object.", param_hint=hint)
     return sheet

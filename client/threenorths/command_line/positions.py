@@ -70,7 +70,7 @@ def _local_rows(answer: PositionRead) -> Rows:
     if local is None:
         return []
     rows: Rows = [
-        ("On the sheet", f"{local.grid}, {local.datum}"),
+        ("On its own grid", f"{local.grid}, {local.datum}"),
         ("Easting, northing", f"{local.easting_m:.1f} m E, {local.northing_m:.1f} m N"),
     ]
     if local.reference is not None:
@@ -88,7 +88,7 @@ def _expected_rows(answer: PositionRead) -> Rows:
         rows.append(
             ("From the place near", f"{words.length_m(expected.near_distance_m)} at {toward} degrees true")
         )
-    if expected.outside_sheet_m is not None:
+    if expected.outside_sheet_m:
         rows.append(("Off the sheet by", words.length_m(expected.outside_sheet_m)))
     return rows
 
@@ -124,9 +124,14 @@ def _coordinates(grid: UtmCoordinates | UpsCoordinates) -> str:
     return f"{grid.easting_m:.1f} m E, {grid.northing_m:.1f} m N, {grid.hemisphere}ern hemisphere"
 
 
+def _feature(client: Client, position: str, **arguments: Any) -> dict[str, Any]:
+    return client.positions.feature(position, **with_sheet(arguments))
+
+
 @operation_command(
     "positions",
     _tables,
+    feature=_feature,
     examples=(
         'threenorths positions "33V VE 123 678"',
         'threenorths positions "-33.9, 18.4" --digits 4',

@@ -109,6 +109,8 @@ def _leg(bearing: str, text: str) -> Leg:
 @number_option("compass-sd-deg", "Standard deviation of what turns all legs alike. [degree]")
 @number_option("length-sd-ratio", "Standard deviation of each leg's length, over it.")
 @number_option("scale-sd-ratio", "Standard deviation of what all lengths have too much, over them.")
+@number_option("timed-length-sd-ratio", "Standard deviation of each length by the watch, over it.")
+@number_option("timed-scale-sd-ratio", "Standard deviation of the speed of all legs by the watch, over it.")
 @place_options
 def reckonings(client: Client, start: str, legs: tuple[tuple[str, str], ...], **arguments: Any) -> Reckoning:
     """Where a walk of legs leads, and how it closes on a known end."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import json
 import re
 import sys
 from collections.abc import Callable, Iterator
@@ -79,24 +80,41 @@ _JSON = click.Option(["--json", "as_json"], is_flag=True, help="Print the answer
 _WORKING = click.Option(["--working"], is_flag=True, help="Print the steps of the sum too.")
 
 
+_GEOJSON = click.Option(
+    ["--geojson", "as_geojson"], is_flag=True, help="Print the answer as a GeoJSON feature."
+)
+
+
 def operation_command(
-    name: str, show: Callable[[Any], Tables], closing: str | None = None, *, examples: tuple[str, ...]
+    name: str,
+    show: Callable[[Any], Tables],
+    closing: str | None = None,
+    *,
+    examples: tuple[str, ...],
+    feature: Callable[..., dict[str, Any]] | None = None,
 ) -> Callable[[Callable[..., Answer]], click.Command]:
     """Make a command of a function that asks an operation, whose name the command has.
 
     The function takes a `Client` and the values of its options, and gives the answer; ``show`` makes the answer's
-    tables. ``closing`` is said below all, and ``examples`` are command lines for the help.
+    tables. ``closing`` is said below all, and ``examples`` are command lines for the help. ``feature``, of what the
+    function takes, gives the answer as GeoJSON, where it has a shape.
     """
 
     def decorate(ask: Callable[..., Answer]) -> click.Command:
         @click.command(name, cls=Command, examples=examples)
         @functools.wraps(ask)
-        def run(url: str | None, as_json: bool, working: bool, **arguments: Any) -> None:
+        def run(
+            url: str | None, as_json: bool, working: bool, as_geojson: bool = False, **arguments: Any
+        ) -> None:
             with failing_plainly(), Client(url) as client:
+                if as_geojson and feature is not None:
+                    shape = feature(client, working=working or None, **arguments)
+                    click.echo(json.dumps(shape, ensure_ascii=False))
+                    return
                 answer = ask(client, working=working or None, **arguments)
             click.echo(answer.raw_json if as_json else "\n".join(_page(answer, show(answer), closing)))
 
-        run.params += [_WORKING, _JSON, URL]
+        run.params += [_WORKING, _JSON, *([] if feature is None else [_GEOJSON]), URL]
         return run
 
     return decorate

@@ -91,9 +91,14 @@ def _finding_rows(answer: SheetChecked) -> Rows:
     return [("Finding", finding.message) for finding in answer.findings]
 
 
+def _feature(client: Client, sheet: IO[str], **arguments: Any) -> dict[str, Any]:
+    return client.sheets.feature(sheet_in(sheet, "FILE"), **arguments)
+
+
 @operation_command(
     "sheets",
     _tables,
+    feature=_feature,
     examples=("threenorths sheets sheet.json --date today",),
 )
 @click.argument("sheet", type=click.File(encoding="utf-8"), metavar="FILE")
@@ -109,4 +114,4 @@ def sheets(client: Client, sheet: IO[str], **arguments: Any) -> SheetChecked:
 
     FILE holds the sheet as the JSON object of a request; - reads it from the standard input.
     """
-    return client.sheets.check(sheet_in(sheet), **arguments)
+    return client.sheets.check(sheet_in(sheet, "FILE"), **arguments)

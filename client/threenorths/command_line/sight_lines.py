@@ -31,11 +31,11 @@ _BETWEEN_NUMBERS = re.compile(r"[\s,;]+")
 
 def _tables(answer: SightLine) -> Tables:
     side = "over" if answer.clearance_m >= 0.0 else "under"
+    place = words.length_m(answer.obstruction_distance_m)
     clearance = words.length_with_sd_m(abs(answer.clearance_m), answer.clearance_sd_m)
     sight: Rows = [
         ("The target is", _VERDICTS.get(answer.verdict, answer.verdict)),
-        ("The line passes", f"{clearance}, {side} the ground"),
-        ("there", f"{words.length_m(answer.obstruction_distance_m)} off"),
+        ("The line passes", f"{clearance}, {side} the ground {place} off"),
     ]
     heights: Rows = [
         ("Above the ground", "by the heights as they stand", "to be sure"),
@@ -50,7 +50,11 @@ def _tables(answer: SightLine) -> Tables:
 
 
 def _height_row(label: str, least_m: float, sure_m: float | None) -> tuple[str, ...]:
-    return (label, words.length_m(least_m), "over 1,000 m" if sure_m is None else words.length_m(sure_m))
+    return (label, _above(least_m), "over 1,000 m" if sure_m is None else _above(sure_m))
+
+
+def _above(height_m: float) -> str:
+    return "the ground" if height_m == 0.0 else words.length_m(height_m)
 
 
 def _stretch_rows(label: str, stretches: tuple[HiddenStretch, ...]) -> Rows:

@@ -78,8 +78,9 @@ def length_m(value_m: float) -> str:
 
 
 def length_with_sd_m(value_m: float, sd_m: float) -> str:
-    """A length with one standard deviation: ``63 m, give or take 3.4 m``."""
-    return f"{length_m(value_m)}, give or take {length_m(sd_m)}"
+    """A length with one standard deviation, both as fine as that needs: ``63.3 m, give or take 3.4 m``."""
+    places = 0 if sd_m >= 10.0 else 1 if sd_m >= 0.1 else 3
+    return f"{value_m:,.{places}f} m, give or take {sd_m:,.{places}f} m"
 
 
 def minutes(value_min: float) -> str:

@@ -16,7 +16,7 @@ from .fields import LARGEST_SCALE, Number, Rounded, Scale
 from .operation import Example, Operation
 from .schemas import CautionedAnswerSchema, OperationRequestSchema
 
-__all__ = ["OPERATION"]
+__all__ = ["OPERATION", "STEEP_GRADIENT"]
 
 #: Steeper than this a slope is seldom walked straight (common practice, no source).
 STEEP_GRADIENT = 0.6

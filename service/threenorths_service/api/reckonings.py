@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from marshmallow import fields
 
+from ..navmath.cautions import Caution, caution
 from ..navmath.errors import (
     AnglesUnreadableError,
     DateMissingError,
@@ -26,6 +27,7 @@ from ..navmath.reckoning import Reckoning, reckon
 from ..navmath.reckoning_errors import ReckoningErrors
 from ..navmath.traverse import Closure, close
 from .fields import Bearing, Flag, List, Number
+from .map_distances import STEEP_GRADIENT
 from .north_angles import bearing_in_degrees, date_for_magnetic
 from .operation import Example, Operation, RequestSchema
 from .places import POSITION_ERRORS, reader_of
@@ -35,13 +37,12 @@ from .schemas import PlacesRequestSchema, Position, date_member, north_member, u
 __all__ = ["OPERATION"]
 
 #: More legs than anybody walks in a day; it bounds the work of one request.
-MOST_LEGS = 500
+MOST_LEGS = 200
 _DEFAULTS = ReckoningErrors()
 
 
-def _ratio(description: str, default: float) -> Number:
-    low, high = LENGTH_SD_RATIO_RANGE
-    return Number(f"{description} Left out: {default:g}.", minimum=low, maximum=high)
+def _ratio(description: str, default: float, minimum: float = LENGTH_SD_RATIO_RANGE[0]) -> Number:
+    return Number(f"{description} Left out: {default:g}.", minimum=minimum, maximum=LENGTH_SD_RATIO_RANGE[1])
 
 
 class LegRequestSchema(RequestSchema):
@@ -108,7 +109,7 @@ class ReckoningRequestSchema(PlacesRequestSchema):
     compass_sd_deg = Number(
         f"Standard deviation of what turns all the legs alike, such as iron carried. Left out: {_DEFAULTS.compass_sd_deg:g}. "
         "The declination's own is added for magnetic legs. [degree]",
-        minimum=HEADING_SD_RANGE_DEG[0],
+        minimum=0,
         maximum=HEADING_SD_RANGE_DEG[1],
     )
     length_sd_ratio = _ratio(
@@ -117,10 +118,26 @@ class ReckoningRequestSchema(PlacesRequestSchema):
     scale_sd_ratio = _ratio(
         "Standard deviation of what all lengths have too much or too little, over them: a wrong pace count.",
         _DEFAULTS.scale_sd_ratio,
+        0,
+    )
+    timed_length_sd_ratio = _ratio(
+        "The same of each leg by the watch, beside the speed's own.", _DEFAULTS.timed_length_sd_ratio
+    )
+    timed_scale_sd_ratio = _ratio(
+        "The same of the speed of all legs by the watch.", _DEFAULTS.timed_scale_sd_ratio, 0
     )
 
 
-ERROR_MEMBERS = ("heading_sd_deg", "compass_sd_deg", "length_sd_ratio", "scale_sd_ratio")
+ERROR_MEMBERS = (
+    "heading_sd_deg",
+    "compass_sd_deg",
+    "length_sd_ratio",
+    "scale_sd_ratio",
+    "timed_length_sd_ratio",
+    "timed_scale_sd_ratio",
+)
+#: Steeper than this a measured slope is hard to walk straight, and pace counts are little use; as of map distances.
+STEEP_PERCENT = 100 * STEEP_GRADIENT
 
 
 def run(request: dict[str, Any]) -> dict[str, Any]:
@@ -139,7 +156,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         zone=start.grid_zone,
         south=start.grid_south,
     )
-    cautions = [*start.cautions]
+    cautions = [*start.cautions, *_walking_cautions(request)]
     closure = None
     if "end" in request:
         end = reader.read(request["end"], "end")
@@ -181,6 +198,24 @@ def _leg(request: dict[str, Any], index: int) -> Leg:
         )
     except NavigationError as error:
         raise error.within(where) from None
+
+
+def _walking_cautions(request: dict[str, Any]) -> list[Caution]:
+    """What is to be said of how the legs were walked."""
+    legs = request["legs"]
+    cautions = []
+    if any("paces" in leg for leg in legs):
+        cautions.append(caution("paces_vary"))
+    if any(abs(leg["gradient_percent"]) > STEEP_PERCENT for leg in legs):
+        cautions.append(caution("steep_gradient"))
+    if not any(name in request for name in ERROR_MEMBERS):
+        message = (
+            f"No standard deviations were given: {_DEFAULTS.heading_sd_deg:g} degrees for the direction of each leg and "
+            f"{_DEFAULTS.compass_sd_deg:g} for the compass, {_DEFAULTS.length_sd_ratio:.0%} for each length and "
+            f"{_DEFAULTS.scale_sd_ratio:.0%} for the count were taken."
+        )
+        cautions.append(caution("default_sd", message))
+    return cautions
 
 
 def _covariance(sd_m: float) -> Any:

@@ -98,9 +98,13 @@ class ConvergenceOverSchema(AnswerSchema):
     one that does not reach it, of the UTM zone of its middle.
     """
 
-    zone = fields.Integer(
+    zone = fields.Function(
+        lambda over: over.grid.zone,
         required=True,
-        metadata={"description": "The grid: a UTM zone, 0 for UPS, or the EPSG code of a national grid."},
+        metadata={
+            "description": "The grid: a UTM zone, 0 for UPS, or the EPSG code of a national grid.",
+            "type": "integer",
+        },
     )
 
     corners_deg = fields.List(
