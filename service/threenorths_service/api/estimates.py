@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from ..navmath.cautions import Caution, caution
-from ..navmath.errors import MembersConflictError, MembersMissingError
+from ..navmath.errors import MembersConflictError, MembersMissingError, NavigationError
 from ..navmath.estimate import paced_length_m
 from .fields import Number
 
@@ -17,6 +18,8 @@ __all__ = [
     "check_members",
     "default_sd_cautions",
     "in_metres",
+    "naming",
+    "paced_names",
     "paces_member",
     "paces_per_100_m_member",
     "sds_of_given",
@@ -106,6 +109,21 @@ def in_metres(request: Mapping[str, Any], *lengths: str) -> dict[str, Any]:
     return metric
 
 
+@contextmanager
+def naming(members: Mapping[str, str]) -> Iterator[None]:
+    """Within it an error of the mathematics names the member that the request has, from ``members`` by its own name."""
+    try:
+        yield
+    except NavigationError as error:
+        error.member = members.get(error.member or "", error.member)
+        raise
+
+
+def paced_names(request: Mapping[str, Any]) -> dict[str, str]:
+    """For `naming`: the lengths that the request has in paces, by their names in metres."""
+    return {_in_metres_name(name): name for name in request if name.endswith("_paces")}
+
+
 def sds_of_given(
     request: Mapping[str, Any], members: Mapping[str, str], defaults: Mapping[str, float]
 ) -> dict[str, float]:
@@ -130,7 +148,7 @@ def default_sd_cautions(request: Mapping[str, Any], defaults: Mapping[str, str])
     if not taken:
         return []
     return [
-        caution("default_sd", f"Standard deviations that were not given were taken as {', '.join(taken)}.")
+        caution("default_sd", f"Standard deviations that were not given were taken as {'; '.join(taken)}.")
     ]
 
 

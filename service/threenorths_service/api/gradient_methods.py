@@ -24,7 +24,7 @@ from ..navmath.gradient import (
     rise_from_contours,
     steepest_place,
 )
-from .estimates import Members, as_given, check_members, default_sd_cautions, weak_cautions, worked
+from .estimates import Members, as_given, check_members, default_sd_cautions, naming, weak_cautions, worked
 
 __all__ = ["METHODS", "run"]
 
@@ -59,7 +59,8 @@ class Found:
 def run(request: dict[str, Any]) -> dict[str, Any]:
     """Answer a gradient request."""
     check_members(request, METHODS)
-    found = _FINDERS[request["method"]](request)
+    with naming(_request_names(request)):
+        found = _FINDERS[request["method"]](request)
     gradient = found.gradient
     percent, deg = float(gradient.gradient_percent), float(gradient.gradient_deg)
     spacing_m, spacing_mm = _spacing(request, float(gradient.gradient))
@@ -84,6 +85,21 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
+def _request_names(request: dict[str, Any]) -> dict[str, str]:
+    """For `naming`: what the request calls the quantities of the mathematics."""
+    lengths = ("ground_m", "map_mm", "spacing_mm", "crossings")
+    rises = ("rise_m", "contours", "contour_interval_m", "crossings")
+    return {
+        "crossing_mm": "crossings",
+        "crossing_sd_mm": "map_sd_mm",
+        "ground_m": next((name for name in lengths if name in request), "ground_m"),
+        "ground_sd_m": "ground_sd_m" if "ground_sd_m" in request else "map_sd_mm",
+        "interval_m": "contour_interval_m",
+        "rise_m": next((name for name in rises if name in request), "rise_m"),
+        "spacing_sd_mm": "map_sd_mm",
+    }
+
+
 def _by_rise(request: dict[str, Any]) -> Found:
     rise_m, rise_sd_m, rise_step = _rise(request)
     ground_m, ground_sd_m, ground_step = _ground(request)
@@ -102,7 +118,7 @@ def _by_rise(request: dict[str, Any]) -> Found:
         gradient,
         sd_known=rise_sd_m is not None,
         hidden_m=hidden_m,
-        default_sds=defaults,
+        default_sds={} if rise_sd_m is None else defaults,
         steps=[*rise_step, *ground_step],
     )
 
@@ -227,12 +243,17 @@ def _cautions(request: dict[str, Any], found: Found) -> list[Caution]:
             "be steeper in between."
         )
         cautions.append(caution("contours_hide", message))
-    if found.sd_known:
-        percent, sd = (
-            100.0 * float(value) for value in (found.gradient.gradient, found.gradient.gradient_sd)
-        )
-        cautions += weak_cautions("gradient", percent, sd, "per cent")
-    return cautions
+    return [*cautions, *_weak(found)]
+
+
+def _weak(found: Found) -> list[Caution]:
+    """What is to be said of the gradient, or else of the steepest place, where it is not known well."""
+    weak: list[Caution] = []
+    for what, part in (("gradient", found.gradient), ("gradient of the steepest place", found.steepest)):
+        if part is not None and found.sd_known and not weak:
+            percent, sd = 100.0 * float(part.gradient), 100.0 * float(part.gradient_sd)
+            weak = weak_cautions(what, percent, sd, "per cent")
+    return weak
 
 
 def _working(answer: dict[str, Any]) -> list[str]:

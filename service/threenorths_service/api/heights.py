@@ -37,6 +37,8 @@ from .estimates import (
     check_members,
     default_sd_cautions,
     in_metres,
+    naming,
+    paced_names,
     paces_member,
     paces_per_100_m_member,
     weak_cautions,
@@ -188,7 +190,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     metric = in_metres(request, "distance", "apart", "shadow")
     used = (*METHODS[method].needs, *METHODS[method].takes)
     given = {name: metric[name] for name in used if name in metric}
-    found = SOLVERS[method](**given)
+    with naming(paced_names(request)):
+        found = SOLVERS[method](**given)
     if found.status != EstimateStatus.OK:
         raise estimate_error(int(found.status))
     height_m, height_sd_m = float(found.height_m), float(found.height_sd_m)

@@ -26,7 +26,7 @@ from ..navmath.terrain_profile import (
     REFRACTION_K,
     REFRACTION_K_SD,
 )
-from .estimates import worked
+from .estimates import naming, worked
 from .fields import List, Number, Rounded
 from .operation import AnswerSchema, Example, Operation, RequestSchema
 from .places import POSITION_ERRORS
@@ -198,11 +198,12 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         request[name] for name in ("observer_height_m", "target_height_m", "refraction_k")
     )
     rays = {"refraction_k": refraction_k, "radius_m": radius_m}
-    found = sight_line(
-        distance_m, height_m,
-        height_sd_m=height_sd_m, observer_height_m=eye_m, target_height_m=target_m,
-        refraction_k_sd=request["refraction_k_sd"], height_correlation_m=request["height_correlation_m"], **rays,
-    )  # fmt: skip
+    with naming({"distance_m": "profile", "height_m": "profile"}):
+        found = sight_line(
+            distance_m, height_m,
+            height_sd_m=height_sd_m, observer_height_m=eye_m, target_height_m=target_m,
+            refraction_k_sd=request["refraction_k_sd"], height_correlation_m=request["height_correlation_m"], **rays,
+        )  # fmt: skip
     answer = {
         "verdict": Verdict(int(found.verdict)).name.lower(),
         "visible": bool(found.visible),

@@ -20,6 +20,8 @@ from .estimates import (
     as_given,
     default_sd_cautions,
     in_metres,
+    naming,
+    paced_names,
     paces_member,
     paces_per_100_m_member,
     sds_of_given,
@@ -93,7 +95,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     count = request.get("paces_per_100_m")
     given = _given(request)
     sds = sds_of_given(request, QUANTITIES, {name: _default_sd(name, value) for name, value in given.items()})
-    solved = solve_travel(**given, **sds)
+    with naming(paced_names(request)):
+        solved = solve_travel(**given, **sds)
     answer = {
         "found": solved.found,
         **{name: getattr(solved, name) for name in QUANTITIES},

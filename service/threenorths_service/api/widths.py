@@ -35,6 +35,8 @@ from .estimates import (
     check_members,
     default_sd_cautions,
     in_metres,
+    naming,
+    paced_names,
     paces_member,
     paces_per_100_m_member,
     weak_cautions,
@@ -134,7 +136,8 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         for name in (*METHODS[request["method"]].needs, *METHODS[request["method"]].takes)
         if name in metric
     }
-    found = SOLVERS[request["method"]](**given)
+    with naming(paced_names(request)):
+        found = SOLVERS[request["method"]](**given)
     if found.status != EstimateStatus.OK:
         raise estimate_error(int(found.status))
     answer = {

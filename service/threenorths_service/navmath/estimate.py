@@ -104,10 +104,10 @@ def checked_sd(member: str, sd: ArrayLike, value: ArrayLike) -> FloatArray:
         worst = float(np.broadcast_to(array, wrong.shape)[wrong][0])
         under = float(np.broadcast_to(most, wrong.shape)[wrong][0])
         raise OutOfRangeError(
-            f"{member} is {worst:g}",
+            f"{member} of {worst:g} is not under the value that it is of, {under:g}",
             member=member,
             value=worst,
-            allowed=f"0 to under {under:g}, the value itself",
+            allowed=f"0 to under {under:g}",
         )
     return array[()]
 
