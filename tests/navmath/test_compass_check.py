@@ -66,6 +66,12 @@ def test_north_and_the_half_turn_are_no_edges(turn):
     np.testing.assert_allclose(check.residuals_deg, 0.0, atol=1e-9)
 
 
+def test_errors_on_both_sides_of_the_half_turn_have_their_mean_there():
+    check = check_compass([178.0, 181.0, 183.0], 0.0, 1.0)
+    assert check.error_deg == pytest.approx(180.0 + 2.0 / 3.0 - 360.0)
+    np.testing.assert_allclose(np.sum(check.residuals_deg), 0.0, atol=1e-9)
+
+
 def test_a_single_reading_has_no_check():
     check = check_compass(93.0, 90.0, 2.0)
     assert (check.error_deg, check.error_sd_deg, check.found) == (3.0, 2.0, False)
@@ -183,3 +189,5 @@ def test_what_cannot_be_checked_is_a_named_error():
     ):
         with pytest.raises(OutOfRangeError):
             check_compass([1.0], [0.0], **kwargs)
+    with pytest.raises(OutOfRangeError):
+        check_compass([np.nan], [0.0], 1.0)

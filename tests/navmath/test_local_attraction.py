@@ -112,6 +112,11 @@ def test_what_a_ring_does_not_close_by_is_shared_out():
     np.testing.assert_array_equal(found.agrees, [True, False, False, True])
     shared = found.residual_deg[~found.agrees]
     np.testing.assert_allclose(shared, np.sum(found.difference_deg[~found.agrees]) / 2)
+    # A leg's bearing is the mean of what its two ends make of it.
+    from_start = np.array([0.0, 93.0, 180.4, 270.2]) - found.attraction_deg
+    from_end = np.array([180.0, 270.0, 3.0, 90.0]) + 180.0 - np.roll(found.attraction_deg, -1)
+    turned = (found.corrected_deg - from_start + 180) % 360 - 180
+    np.testing.assert_allclose(turned, (from_end - found.corrected_deg + 180) % 360 - 180, atol=1e-9)
 
 
 def test_a_ring_that_agrees_all_round_is_one_group():
@@ -156,5 +161,7 @@ def test_what_is_out_of_range_is_refused():
     for sd in (0.0, np.nan, 46.0):
         with pytest.raises(OutOfRangeError):
             local_attraction([10.0], [190.0], sd)
+    with pytest.raises(OutOfRangeError):
+        local_attraction([np.nan], [190.0], 1.0)
     with pytest.raises(TooFewReadingsError):
         local_attraction([], [], 1.0)

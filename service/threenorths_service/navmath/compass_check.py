@@ -22,6 +22,9 @@ from .estimate import checked
 
 __all__ = ["CompassCheck", "check_compass"]
 
+#: Directions are taken a turn to either side of the circle, so that sums need no normalising. [degree]
+ANGLE_RANGE_DEG = (-360.0, 720.0)
+
 #: Standard deviations of a reading that are taken, and the least that a known direction adds to none. [degree]
 SD_RANGE_DEG = (0.001, 45.0)
 
@@ -85,11 +88,11 @@ def check_compass(
     TooFewReadingsError
         There is no reading.
     OutOfRangeError
-        A standard deviation is out of its range.
+        A value is out of its range.
     """
     reading, known, reading_sd, known_sd = np.broadcast_arrays(
-        normalise_azimuth(np.atleast_1d(reading_deg)),
-        normalise_azimuth(np.atleast_1d(known_azimuth_deg)),
+        normalise_azimuth(np.atleast_1d(checked("reading_deg", reading_deg, *ANGLE_RANGE_DEG))),
+        normalise_azimuth(np.atleast_1d(checked("known_azimuth_deg", known_azimuth_deg, *ANGLE_RANGE_DEG))),
         checked("reading_sd_deg", reading_sd_deg, *SD_RANGE_DEG),
         checked("known_sd_deg", known_sd_deg, 0.0, SD_RANGE_DEG[1]),
     )

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike
 
 from .angle import FloatArray, normalise_azimuth, normalise_signed
 from .cautions import Caution, caution
+from .compass_check import ANGLE_RANGE_DEG, SD_RANGE_DEG
 from .errors import TooFewReadingsError
 from .estimate import checked
 from .rows import BoolArray, IntArray
@@ -26,9 +27,6 @@ __all__ = ["AttractionBasis", "LocalAttraction", "local_attraction"]
 
 #: A leg's bearings agree when they fail 180 degrees by no more than so many standard deviations of that: 95 per cent.
 AGREE_SD = 2.0
-
-#: Standard deviations of a bearing that are taken. [degree]
-SD_RANGE_DEG = (0.001, 45.0)
 
 
 class AttractionBasis(Enum):
@@ -92,10 +90,11 @@ def local_attraction(
     TooFewReadingsError
         There are fewer legs than one, or than three of a closed traverse.
     OutOfRangeError
-        The standard deviation is out of its range.
+        A value is out of its range.
     """
     forward, back = np.broadcast_arrays(
-        normalise_azimuth(np.atleast_1d(forward_deg)), normalise_azimuth(np.atleast_1d(back_deg))
+        normalise_azimuth(np.atleast_1d(checked("forward_deg", forward_deg, *ANGLE_RANGE_DEG))),
+        normalise_azimuth(np.atleast_1d(checked("back_deg", back_deg, *ANGLE_RANGE_DEG))),
     )
     sd = float(checked("sd_deg", sd_deg, *SD_RANGE_DEG))
     fewest = 3 if closed else 1

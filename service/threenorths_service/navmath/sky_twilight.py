@@ -154,10 +154,12 @@ def twilights(
     Raises
     ------
     OutOfRangeError
-        A span or step is out of its range, or a moment before 1900 or after 2049.
+        A span, step or place is out of its range, or a moment before 1900 or after 2049.
     """
     span_days = float(checked("hours", hours, 1.0 / 60.0, LONGEST_H)) / 24.0
     step_days = float(checked("step_min", step_min, 1.0, 1440.0)) / 1440.0
+    checked("lat_deg", lat_deg, -90.0, 90.0)
+    checked("lon_deg", lon_deg, -180.0, 360.0)
     given = moments(start)
     shape = np.broadcast(lat_deg, lon_deg, given).shape
     (lat, lon, _), _shape = as_rows(lat_deg, lon_deg, np.empty(shape))
