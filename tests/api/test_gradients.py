@@ -4,6 +4,8 @@ import math
 
 import pytest
 
+from threenorths_service.api.gradients import OPERATION
+
 CONTOURS = {"method": "rise", "contours": 7, "contour_interval_m": 20, "map_mm": 18, "scale": "1:50,000"}
 SPACING = {"method": "spacing", "contour_interval_m": 5, "spacing_mm": 0.8, "scale": 10000}
 GULLY = {
@@ -89,6 +91,9 @@ def test_the_steepest_place_of_a_line(post):
     assert (steepest["from_mm"], steepest["to_mm"]) == (2.5, 3.6)
     assert steepest["gradient_percent"] == pytest.approx(-20 / 27.5 * 100, abs=1e-4)
     assert steepest["gradient_deg"] == pytest.approx(-math.degrees(math.atan(20 / 27.5)), abs=1e-4)
+    # Both ends of a line are read, each to a quarter of a millimetre.
+    line_sd = 60 / 170 * math.sqrt(2) * 0.25 * 25 / 170
+    assert answer["gradient_sd_percent"] == pytest.approx(100 * line_sd, abs=1e-4)
     assert "weak_estimate" in codes(answer)
     assert "steepest" in answer["cautions"][-1]["message"]
 
@@ -97,6 +102,8 @@ def test_level_ground_has_no_contours_side_by_side(post):
     answer = post("gradients", {**CONTOURS, "contours": 0, "working": True})
     assert (answer["gradient_percent"], answer["run_per_rise"], answer["spacing_mm"]) == (0, None, None)
     assert "-0" not in " ".join(answer["working"])
+    # JSON would write null for a number that is none, too.
+    assert OPERATION.answer_to({**CONTOURS, "contours": 0})["run_per_rise"] is None
     one_contour = [{"map_mm": mm, "height_m": 100} for mm in (0, 5)]
     answer = post("gradients", {"method": "crossings", "crossings": one_contour, "scale": 25000})
     assert (answer["gradient_percent"], answer["steepest"]["gradient_percent"]) == (0, 0)

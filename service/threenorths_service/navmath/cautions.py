@@ -46,7 +46,7 @@ CAUTIONS = MappingProxyType(
         "nearly_meet": "The observations do not quite meet: the place is where they come nearest, within their standard deviations.",
         "blunder_suspected": "One observation contradicts the others by far more than its standard deviation: the fix without it stands beside.",
         "says_nothing": "An observation is so weak beside the others that it adds nothing to the fix.",
-        "default_sd": "No standard deviation was given for a sight; the default for a hand-held sighting compass was taken.",
+        "default_sd": "No standard deviation was given for a sight or another measurement; a usual one was taken, of a sight that of a hand-held sighting compass.",
         "click_tie": "The angle lies midway between two clicks: both settings are given and are as good as each other.",
         "steep_gradient": "On so steep a gradient a measured slope is hard to walk straight; pace counts are little use.",
         "reckoned_only": "The places are reckoned, with nothing to check them: a leg left out, reversed or misread does not show in an ellipse.",
