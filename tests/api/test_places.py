@@ -233,6 +233,31 @@ def test_a_square_that_is_not_in_its_zone_is_refused_with_likely_slips(refuse, t
     assert {"slip": slip, "read_as": "MGRS 33VVE123678"}.items() <= problem["readings"][0].items()
 
 
+@pytest.mark.parametrize(
+    ("text", "slip"),
+    [
+        ("678 123", "easting_and_northing_swapped"),
+        ("VF 123 678", "wrong_letters"),
+        ("813 678", "digits_transposed"),
+        ("31V 123 678", "wrong_zone"),
+    ],
+)
+@pytest.mark.parametrize(
+    "expected", [{"near": NEAR, "reach_m": 5000}, {"sheet": FELLS}], ids=["near", "sheet"]
+)
+def test_a_short_reference_out_of_reach_comes_with_likely_slips_among_the_nearest(
+    refuse, text, slip, expected
+):
+    meant = "MGRS 33VVE183678" if slip == "digits_transposed" else "MGRS 33VVE123678"
+    problem = refuse("positions", {"position": text, **expected}, "nothing_in_reach", "/position")
+    first = problem["readings"][0]
+    assert (first["slip"], first["read_as"]) == (slip, meant)
+    assert first["explanation"]
+    distances = [reading["distance_m"] for reading in problem["readings"]]
+    assert distances == sorted(distances)
+    assert any("slip" not in reading for reading in problem["readings"])
+
+
 def test_a_grid_that_bends_angles_is_told(post):
     # EPSG:3035 keeps areas and not angles.
     place = {"epsg": 3035, "easting_m": 4500000, "northing_m": 3500000}

@@ -112,6 +112,28 @@ def test_the_tolerance_of_a_square_cut_by_its_zone_is_the_whole_diagonal():
     assert tolerance_m(reading) == pytest.approx(100_000.0 * 2**0.5, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("text", "tolerance"),
+    [
+        # Half the diagonal of a tenth of a degree of latitude, 11.1 km, is more than is allowed.
+        ("53 N 1.7 W", 1000.0),
+        ("53.0 N 1.7 W", 1000.0),
+        # A minute is 1.855 km north and 1.12 km east there; a hundredth of a degree is 1.11 km and 0.67 km.
+        ("53 00 N 1 42 W", 1000.0),
+        ("53.00 N 1.70 W", 650.0),
+        ("53.0000 N 1.7000 W", 6.5),
+    ],
+)
+def test_the_tolerance_of_a_latitude_and_longitude_is_never_over_a_kilometre(text, tolerance):
+    assert tolerance_m(read_position_text(text)) == pytest.approx(tolerance, rel=0.01)
+
+
+def test_whole_degrees_do_not_fit_a_sheet_that_is_kilometres_away():
+    reading = read_position_text("47 N 8 E")
+    assert not Expected(sheet=sheet_of(47.04, 8.0, 47.25, 8.5)).fits_reading(reading)
+    assert Expected(sheet=sheet_of(47.008, 8.0, 47.25, 8.5)).fits_reading(reading)
+
+
 def test_a_reading_fits_where_part_of_its_square_does():
     # Invented: the centre of the square is 6.6 km from the place near by, its nearest corner 3.1 km.
     reading = read_position_text("32TMT66")

@@ -3,6 +3,7 @@
 import csv
 import math
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from threenorths_service.navmath.datum import find_datum
 from threenorths_service.navmath.errors import (
     AmbiguousPositionError,
     NavigationError,
+    NothingInReachError,
     OutOfRangeError,
     OutsideDatumAreaError,
     UnreadablePositionError,
@@ -24,6 +26,8 @@ from threenorths_service.navmath.grid import to_grid
 from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs
 from threenorths_service.navmath.mgrs_status import MgrsStatus
 from threenorths_service.navmath.position_text import read_position_text
+from threenorths_service.navmath.sheet import Sheet
+from threenorths_service.navmath.short_reference import MOST_LISTED
 from threenorths_service.navmath.spoken_text import FIGURES, LETTERS
 from threenorths_service.navmath.text_noise import NOISE_WORDS
 from threenorths_service.navmath.text_tokens import ANGLE_WORDS
@@ -200,6 +204,99 @@ def test_a_text_that_says_wgs84_is_on_it_whatever_its_frame(text):
         read_position_text(text).lon_deg,
     )
     assert read_position_text(reading.read_as, ED50) == reading
+
+
+IN_BRITAIN = Expected(52.9, -1.8)
+
+
+@pytest.mark.parametrize("text", ["123 345", "SK 123 345", "412345 334567"])
+def test_a_named_datum_leaves_out_the_national_grids_of_others(text):
+    assert read_position_text(text, expected=IN_BRITAIN).zone == 27700
+    own = read_position_text(text, Frame(find_datum("OSGB36")), IN_BRITAIN)
+    assert (own.read_as, own.zone) == (read_position_text(text, expected=IN_BRITAIN).read_as, 27700)
+    for frame, marked in ((ED50, text), (Frame(), f"{text} WGS84"), (ED50, f"{text} WGS84")):
+        with pytest.raises(NothingInReachError) as refused:
+            read_position_text(marked, frame, IN_BRITAIN)
+        listed = refused.value.details.get("readings", [])
+        assert all(reading["form"] in ("mgrs", "utm") for reading in listed)
+
+
+def test_a_named_datum_leaves_its_own_readings_on_the_grids_round_the_world():
+    # The centre of 30UXD123345 is some 43 km from there.
+    wide = Expected(52.9, -1.8, 50_000.0)
+    reading = read_position_text("123 345", ED50, wide)
+    assert (reading.read_as, reading.shift.datum) == ("MGRS 30UXD123345", ED50.datum)
+
+
+def test_what_a_short_reference_is_offered_as_agrees_with_the_named_datum():
+    with pytest.raises(UnreadablePositionError) as refused:
+        read_position_text("SK 123 345")
+    assert refused.value.details["readings"]
+    with pytest.raises(UnreadablePositionError) as refused:
+        read_position_text("SK 123 345", ED50)
+    assert refused.value.details == {}
+    with pytest.raises(UnreadablePositionError) as refused:
+        read_position_text("SK 123 345 WGS84")
+    assert refused.value.details == {}
+
+
+@pytest.mark.parametrize("reach_m", [1e6, 2e7])
+@pytest.mark.parametrize(("text", "near"), [("4312", (62.94, 13.27)), ("12", (51.0, 0.0))])
+def test_of_many_readings_the_nearest_are_listed_and_those_not_looked_at_are_told(text, near, reach_m):
+    expected = Expected(*near, reach_m)
+    with pytest.raises(AmbiguousPositionError, match=r"has at least \d{3} readings") as refused:
+        read_position_text(text, expected=expected)
+    distances = [reading["distance_m"] for reading in refused.value.details["readings"]]
+    assert len(distances) == MOST_LISTED
+    assert distances == sorted(distances)
+    nearest = replace(expected, reach_m=distances[1])
+    with pytest.raises(AmbiguousPositionError, match=r"has \d readings"):
+        read_position_text(text, expected=nearest)
+
+
+@pytest.mark.parametrize(
+    ("text", "grid", "reads"),
+    [
+        ("412345 6980125", 33, "UTM 33 north 412345 m E 6980125 m N"),
+        ("4 12 345 mE 69 80 125 mN", 33, "UTM 33 north 412345 m E 6980125 m N"),
+        ("⁴12³⁴⁵ᵐE ⁶⁹80¹²⁵ᵐN", 33, "UTM 33 north 412345 m E 6980125 m N"),
+        ("412345 334567", 27700, "EPSG:27700 412345 m E 334567 m N"),
+        ("SK 123 345", 27700, "British grid SK 123 345"),
+        ("J 338 740", 29903, "Irish grid J 338 740"),
+    ],
+)
+def test_a_sheet_that_names_its_grid_alone_tells_what_whole_coordinates_mean(text, grid, reads):
+    assert read_position_text(text, expected=Expected(sheet=Sheet(grid_zone=grid))).read_as == reads
+
+
+def test_letters_that_come_again_in_the_zone_of_the_sheet_are_listed():
+    with pytest.raises(AmbiguousPositionError) as refused:
+        read_position_text("VK 124 803", expected=Expected(sheet=Sheet(grid_zone=33)))
+    # Every 2000 km.
+    assert [reading["read_as"][5:10] for reading in refused.value.details["readings"]] == [
+        "33PVK", "33RVK", "33TVK", "33VVK", "33XVK"
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", ["47 08", "654 123"])
+def test_figures_are_not_read_by_the_grid_of_a_sheet_alone(text):
+    with pytest.raises(UnreadablePositionError) as alone:
+        read_position_text(text)
+    with pytest.raises(UnreadablePositionError) as refused:
+        read_position_text(text, expected=Expected(sheet=Sheet(grid_zone=32)))
+    assert str(refused.value) == str(alone.value)
+    assert refused.value.details == alone.value.details
+
+
+def test_figures_with_a_comma_on_a_sheet_of_squares_alone_may_be_degrees_too():
+    squares = Expected(sheet=Sheet(grid_zone=33, squares=("33VVK",)))
+    assert read_position_text("12 80", expected=squares).read_as == "MGRS 33VVK1280"
+    with pytest.raises(AmbiguousPositionError) as refused:
+        read_position_text("12, 80", expected=squares)
+    assert [reading["form"] for reading in refused.value.details["readings"]] == [
+        "mgrs",
+        "latitude_longitude",
+    ]
 
 
 def test_a_longitude_counts_from_the_prime_meridian_of_its_datum():

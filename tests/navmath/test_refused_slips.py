@@ -4,14 +4,21 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.errors import NavigationError
+from threenorths_service.navmath.datum import find_datum
+from threenorths_service.navmath.errors import NavigationError, NothingInReachError
 from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected
-from threenorths_service.navmath.frame import WGS84_FRAME
+from threenorths_service.navmath.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.mgrs import write_mgrs
 from threenorths_service.navmath.position_text import read_position_text
 from threenorths_service.navmath.refused_slips import alternatives_of_refused
+from threenorths_service.navmath.sheet import Corner, Sheet
 
 NEAR = Expected(47.5, 8.5)
+
+
+def place_of(text):
+    reading = read_position_text(text)
+    return Expected(reading.lat_deg, reading.lon_deg)
 
 
 def refused(text):
@@ -41,6 +48,58 @@ def test_a_slip_is_named_and_undone(text, expected, slip, meant):
     meant_reading = read_position_text(meant)
     assert listed == [(slip, meant_reading.lat_deg, meant_reading.lon_deg)]
     assert found[0].distance_m == expected.distance_m(meant_reading.lat_deg, meant_reading.lon_deg)
+
+
+@pytest.mark.parametrize(
+    ("text", "slip", "meant"),
+    [
+        ("803 124", "easting_and_northing_swapped", "33VVK124803"),
+        ("803124", "easting_and_northing_swapped", "33VVK124803"),
+        ("803, 124", "easting_and_northing_swapped", "33VVK124803"),
+        ("eight zero three, one two four", "easting_and_northing_swapped", "33VVK124803"),
+        ("421 080", "digits_transposed", "33VVK421800"),
+        ("VK 1234 0812", "digits_transposed", "33VVK12348012"),
+        ("VL 1234 8012", "wrong_letters", "33VVK12348012"),
+        ("31V 123 801", "wrong_zone", "33VVK123801"),
+        ("33U 123 801", "wrong_band", "33VVK123801"),
+        ("32 412340 6980120", "wrong_zone", "UTM 33 north 412340 6980120"),
+        ("6980120 N 142340 E", "digits_transposed", "UTM 33 north 412340 6980120"),
+    ],
+)
+def test_a_slip_in_a_short_reference_is_named_and_undone(text, slip, meant):
+    hut = place_of("33VVK12348012")
+    with pytest.raises(NothingInReachError):
+        read_position_text(text, expected=hut)
+    found = alternatives_of_refused(text, WGS84_FRAME, hut)
+    assert (slip, read_position_text(meant)) in [(one.slip, one.reading) for one in found]
+    assert [one.distance_m for one in found] == sorted(one.distance_m for one in found)
+
+
+def test_a_slip_in_a_short_reference_is_undone_on_national_grids_and_on_sheets():
+    (swapped, *_others) = alternatives_of_refused(
+        "SK 345 123", WGS84_FRAME, place_of("British grid SK 123 345")
+    )
+    assert (swapped.slip, swapped.reading.read_as) == (
+        "easting_and_northing_swapped",
+        "British grid SK 123 345",
+    )
+    corners = (Corner("south_west", 62.9, 13.2), Corner("north_east", 63.0, 13.4))
+    (swapped,) = alternatives_of_refused(
+        "803 124", WGS84_FRAME, Expected(sheet=Sheet().with_corners(corners))
+    )
+    assert (swapped.slip, swapped.reading.read_as) == ("easting_and_northing_swapped", "MGRS 33VVK124803")
+
+
+def test_a_slip_of_a_text_on_wgs84_is_read_on_it():
+    ed50 = Frame(find_datum("ED50"))
+    (found,) = alternatives_of_refused("33TMT6262 WGS84", ed50, NEAR)
+    assert found.reading.read_as == "MGRS 32TMT6262 WGS 84"
+    assert (found.reading.shift, found.frame) == (None, WGS84_FRAME)
+    assert read_position_text(found.reading.read_as, ed50) == found.reading
+
+
+def test_a_number_behind_its_letter_is_no_slip_of_a_zone():
+    assert alternatives_of_refused("V33 VK 1234 8012", WGS84_FRAME, place_of("33VVK12348012")) == []
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """References without their zone or their square, by where they are expected. All places and figures are invented."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import example, given, settings
@@ -292,6 +294,49 @@ def test_a_sheet_without_edges_tells_by_its_zone_and_squares():
     assert found(short("654 123", "BH", zone=34, band="H"), sheet) == ["MGRS 34HBH654123"]
     near = Expected(-34.1, 18.5, sheet=Sheet(grid_zone=34, grid_south=True, squares=("CH",)))
     assert found(short("654 123"), near) == []
+
+
+@pytest.mark.parametrize(
+    ("grid", "squares", "reads"),
+    [
+        (33, ("33VVK",), "MGRS 33VVK124803"),
+        (33, ("33V VK",), "MGRS 33VVK124803"),
+        (33, ("33v vk", "33VVL"), None),
+        (5, ("5LNG",), "MGRS 05LNG124803"),
+        (27700, ("British grid SK",), "British grid SK 124 803"),
+        (27700, ("sk",), "British grid SK 124 803"),
+        (29903, ("Irish grid J",), "Irish grid J 124 803"),
+    ],
+)
+def test_the_squares_of_a_sheet_are_named_with_or_without_their_grid(grid, squares, reads):
+    sheet = Expected(sheet=Sheet(grid_zone=grid, grid_south=grid == 5, squares=squares))
+    listed = found(short("124 803"), sheet)
+    assert listed == ([reads] if reads else ["MGRS 33VVK124803", "MGRS 33VVL124803"])
+    # With the letters of the text and a zone of its own, the sheet's squares do not count.
+    assert found(short("124 803", "MT", zone=32, band="T"), sheet) == ["MGRS 32TMT124803"]
+
+
+def test_whole_coordinates_are_one_place_whatever_the_squares_of_the_sheet():
+    squares = Sheet(grid_zone=27700, squares=("TQ", "TR"))
+    assert (
+        len(found(whole("530500 180200"), Expected(51.5, -0.1, sheet=replace(squares, grid_zone=None)))) == 1
+    )
+
+
+@pytest.mark.parametrize("grid_south", [False, True])
+def test_a_sheet_across_the_equator_has_places_in_both_hemispheres(grid_south):
+    sheet = sheet_of(-0.1, 8.9, 0.1, 9.1, grid_zone=32, grid_south=grid_south)
+    for expected in (
+        Expected(sheet=sheet),
+        Expected(0.0, 9.0, sheet=Sheet(grid_zone=32, grid_south=grid_south)),
+    ):
+        assert only(whole("500000 9999000"), expected).read_as == "UTM 32 south 500000 m E 9999000 m N"
+        assert only(whole("500000 001000"), expected).read_as == "UTM 32 north 500000 m E 1000 m N"
+        assert only(short("000 990"), expected).south
+    far = sheet_of(47.0, 8.25, 47.25, 8.75, grid_zone=32)
+    with pytest.raises(NothingInReachError) as caught:
+        resolve(whole("465432 5012345"), WGS84_FRAME, Expected(sheet=far))
+    assert [reading["read_as"][:12] for reading in caught.value.details["readings"]] == ["UTM 32 north"]
 
 
 def test_the_edges_of_a_sheet_tell_more_than_its_list_of_squares():

@@ -104,11 +104,14 @@ class PlaceReader:
         return Frame(WGS84, self.frame.allow_ballpark) if national and self.on_sheet_datum else self.frame
 
     def _offering(self, error: NavigationError, position: str | dict[str, Any]) -> NavigationError:
-        """The error with the places that likely slips would have meant, where it lists no readings of its own."""
-        if isinstance(position, str) and self.expected is not None and "readings" not in error.details:
+        """The error with the places that likely slips would have meant, nearest first, unless it lists readings that fit."""
+        listed = error.details.get("readings", [])
+        none_fits = not listed or isinstance(error, NothingInReachError)
+        if isinstance(position, str) and self.expected is not None and none_fits:
             slips = alternatives_of_refused(position, self.frame, self.expected)
             if slips:
-                error.details["readings"] = [slip.as_details() for slip in slips]
+                merged = [*listed, *(slip.as_details() for slip in slips)]
+                error.details["readings"] = sorted(merged, key=lambda reading: reading["distance_m"])
         return error
 
     def _place(self, position: str | dict[str, Any], take: str) -> Place:

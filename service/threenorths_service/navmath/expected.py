@@ -22,6 +22,10 @@ __all__ = ["DEFAULT_REACH_M", "NOTHING_EXPECTED", "Expected", "tolerance_m"]
 #: About a day on foot. Common practice, no source. [metre]
 DEFAULT_REACH_M = 30_000.0
 
+#: What the last digit of a latitude or longitude may leave open at most, and still count as one place. Whole degrees may
+#: mean any place within 100 km, and are not taken for near by on that account. Common practice, no source. [metre]
+_MOST_LEFT_OPEN_M = 1_000.0
+
 
 @dataclass(frozen=True, slots=True)
 class Expected:
@@ -36,6 +40,8 @@ class Expected:
     #: How far from there a place may be. [metre]
     reach_m: float = DEFAULT_REACH_M
     sheet: Sheet | None = None
+    #: Whether what is read says of itself that it is on WGS 84, so that it is on no national grid of another datum.
+    on_wgs84: bool = False
 
     @property
     def near(self) -> tuple[float, float] | None:
@@ -111,7 +117,10 @@ NOTHING_EXPECTED = Expected()
 def tolerance_m(reading: PositionReading) -> float:
     """How far from the point of a reading the place meant can be: half the diagonal of one unit of the last digit. [metre]
 
-    It is the whole diagonal where the edge of the grid zone cut the centre off a square, for its point is at that edge.
+    It is the whole diagonal where the edge of the grid zone cut the centre off a square, for its point is at that edge. Of
+    a latitude and longitude it is never over 1 km: no square is written there that the place could be anywhere in.
     """
     diagonal_m = math.hypot(reading.resolution_north_m, reading.resolution_east_m)
+    if reading.form == "latitude_longitude":
+        return min(diagonal_m / 2.0, _MOST_LEFT_OPEN_M)
     return diagonal_m if reading.square is not None and reading.square.cut else diagonal_m / 2.0

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from .datum import WGS84
 from .datum_shift import shifted_from_wgs84
 from .errors import NavigationError
 from .frame import Frame
@@ -15,7 +16,13 @@ from .lettered_grid import LETTERED_GRIDS, SQUARE_M, LetteredGrid, LetteredStatu
 from .position_reading import GridSquare, PartialReference, PositionReading
 from .projected_grid import ProjectedGrid
 
-__all__ = ["lettered_reading", "lettered_readings", "lettered_readings_near", "projected_reading"]
+__all__ = [
+    "agrees_with_datum",
+    "lettered_reading",
+    "lettered_readings",
+    "lettered_readings_near",
+    "projected_reading",
+]
 
 
 def lettered_reading(
@@ -137,6 +144,15 @@ def lettered_readings_near(
         elif grid.has_square(partial.letters):
             readings += _readable([(grid, partial.letters)], partial, frame)
     return [reading for reading in readings if _is_near(reading, lat_deg, lon_deg, reach_m)]
+
+
+def agrees_with_datum(reading: PositionReading, frame: Frame) -> bool:
+    """Whether a place on a national grid may be meant where positions are said to be on the datum of ``frame``.
+
+    On WGS 84 they are where nothing is said, so that speaks against no grid. Any other datum was named.
+    """
+    datum = WGS84 if reading.shift is None else reading.shift.datum
+    return frame.datum.epsg in (WGS84.epsg, datum.epsg)
 
 
 def _on_grid(grid: LetteredGrid, lat_deg: float, lon_deg: float) -> tuple[float, float] | None:

@@ -18,12 +18,18 @@ from typing import NamedTuple
 from .errors import NavigationError, UnreadablePositionError
 from .frame import Frame
 from .lettered_grid import LETTERED_GRIDS, MOST_DIGITS, LetteredGrid
-from .national_reading import lettered_reading, lettered_readings, lettered_readings_near
-from .position_reading import INCOMPLETE, Outcome, PartialReference, Refusal
+from .national_reading import agrees_with_datum, lettered_reading, lettered_readings, lettered_readings_near
+from .position_reading import INCOMPLETE, WRONG_VALUE, Outcome, PartialReference, Refusal
 from .projected_text import PROJECTED_WORDS, coordinate_outcomes, outcomes_by_code, refusal_of
 from .text_tokens import Tokens, past_joint
 
-__all__ = ["NATIONAL_WORDS", "lettered_readings", "lettered_readings_near", "national_outcomes"]
+__all__ = [
+    "NATIONAL_WORDS",
+    "lettered_readings",
+    "lettered_readings_near",
+    "national_outcomes",
+    "national_outcomes_on_wgs84",
+]
 
 #: Words that may stand beside those that name a grid, and name none themselves.
 _BESIDE_A_NAME = frozenset({"NATIONAL", "GRID", "REFERENCE", "REF", "ORDNANCE", "SURVEY"})
@@ -63,6 +69,23 @@ def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     else:
         yield from outcomes_by_code(rest, frame)
         yield from _without_name(rest, frame)
+
+
+def national_outcomes_on_wgs84(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
+    """Those of a text that says of itself that it is on WGS 84: one on a grid of another datum contradicts itself."""
+    for outcome in national_outcomes(tokens, frame):
+        if isinstance(outcome, PartialReference):
+            yield outcome.refusal._replace(offered=())
+        elif isinstance(outcome, Refusal):
+            yield outcome._replace(offered=tuple(one for one in outcome.offered if one.shift is None))
+        elif outcome.shift is None:
+            yield outcome
+        else:
+            message = (
+                f"the text says that it is on WGS 84, and {outcome.read_as} is on {outcome.shift.datum.name}"
+            )
+            allowed = "the position without the one or without the other"
+            yield Refusal(WRONG_VALUE, UnreadablePositionError, message, allowed)
 
 
 def _name(tokens: Tokens) -> tuple[list[LetteredGrid], Tokens]:
@@ -127,7 +150,9 @@ def _without_name(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
         message += ", and of MGRS in many grid zones"
     refusal = Refusal(INCOMPLETE, UnreadablePositionError, f"{message}: say which grid is meant")
     partial = PartialReference(None, None, letters, *reference.halves, False, refusal)
-    readings = tuple(lettered_readings(partial, frame))
+    readings = tuple(
+        reading for reading in lettered_readings(partial, frame) if agrees_with_datum(reading, frame)
+    )
     if not readings:
         return
     allowed = " or ".join([*(reading.read_as for reading in readings), "MGRS with its grid zone"])

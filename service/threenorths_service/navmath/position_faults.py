@@ -62,7 +62,7 @@ def doubt_of(version: Version) -> Refusal | None:
     """Why a reading of the tokens would be a guess, or ``None``."""
     parted = _parted_decimals(version.tokens)
     if parted is not None:
-        message = f"the decimals {parted} stand apart from their number: write them together, or with its sign before the point"
+        message = f"the decimals {parted} stand apart from their number: write them together, or its sign before the point"
         return Refusal(DOUBT, UnreadablePositionError, message)
     if not _may_be_one_angle(version.tokens, 1 if version.decimal_commas else 2):
         return None

@@ -7,18 +7,19 @@ so is an easting that stands where the northing should. Where a place is expecte
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from .errors import NavigationError
 from .expected import Expected
 from .frame import Frame
+from .position_outcomes import WrittenText, written_text
 from .position_reading import PartialReference, PositionReading
-from .position_text import read_position_text
-from .reference_text import reference_outcomes
+from .position_text import WGS84_MARK, read_position_text
+from .reference_text import REFERENCE_WORDS, reference_outcomes
 from .short_reference import candidates
-from .slips import MOST_ALTERNATIVES, Slip
-from .spoken_text import written_out
-from .text_noise import bare_text
-from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, tokenize
+from .short_slips import short_slips
+from .slips import Slip, fitting_slips
+from .text_tokens import Tokens
 
 __all__ = ["alternatives_of_refused"]
 
@@ -29,8 +30,8 @@ _COORDINATE_DIGITS = 5
 def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list[Slip]:
     """The places that a refused text means but for one slip, and that fit what is expected, nearest first.
 
-    Looked for are a wrong zone, a wrong band and wrong letters of a grid reference, and easting and northing of UTM or UPS
-    exchanged.
+    Looked for are a wrong zone, a wrong band and wrong letters of a grid reference, easting and northing of UTM or UPS
+    exchanged, and the slips of `short_slips` in a reference without its zone or its square.
 
     Parameters
     ----------
@@ -44,15 +45,27 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
     list of Slip
         At most `MOST_ALTERNATIVES`; none where the text is unlike a reference and unlike coordinates.
     """
-    if not expected.has_place or len(text) > MAX_TEXT_CHARACTERS:
+    if not expected.has_place:
         return []
-    tokens = bare_text(written_out(tokenize(text))).tokens
-    found = [
-        Slip(slip, reading, frame, float(expected.distance_m(reading.lat_deg, reading.lon_deg)))
-        for slip, reading in (*_other_designations(tokens, frame, expected), *_exchanged(tokens, frame))
-        if expected.fits_reading(reading)
-    ]
-    return sorted(found, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
+    try:
+        written = written_text(text, frame)
+    except NavigationError:
+        return []
+    mark = "" if written.frame == frame else WGS84_MARK
+    found = (
+        (slip, replace(reading, read_as=f"{reading.read_as}{mark}"), written.frame)
+        for slip, reading in _undone(written, replace(expected, on_wgs84=written.on_wgs84))
+    )
+    return fitting_slips(found, expected)
+
+
+def _undone(written: WrittenText, expected: Expected) -> Iterator[tuple[str, PositionReading]]:
+    partials = [*written.outcomes.partials, *([written.joined] if written.joined else [])]
+    for partial in partials:
+        yield from short_slips(partial, written.frame, expected)
+    if not partials:
+        yield from _other_designations(written.tokens, written.frame, expected)
+        yield from _exchanged(written.tokens, written.frame)
 
 
 def _other_designations(
@@ -62,6 +75,8 @@ def _other_designations(
     at = next((at for at, token in enumerate(tokens) if token.kind == "number"), None)
     if at is None or not tokens[at].text.isdecimal() or len(tokens) == 1:
         return
+    if any(token.kind == "word" and token.text not in REFERENCE_WORDS for token in tokens[:at]):
+        return  # a number behind letters is no grid zone
     for outcome in reference_outcomes([*tokens[:at], *tokens[at + 1 :]], frame):
         if isinstance(outcome, PartialReference) and outcome.band:
             zone = int(tokens[at].text)

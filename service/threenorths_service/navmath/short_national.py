@@ -5,7 +5,8 @@ from __future__ import annotations
 from .errors import NavigationError
 from .expected import Expected
 from .frame import Frame
-from .national_text import lettered_readings, lettered_readings_near, national_outcomes
+from .national_reading import agrees_with_datum, lettered_readings, lettered_readings_near
+from .national_text import national_outcomes
 from .position_reading import PartialReference, PositionReading
 from .projected_grid import projected_grid
 from .short_squares import sheet_squares
@@ -19,12 +20,29 @@ def national_candidates(
 ) -> list[PositionReading]:
     """The places within ``within_m`` of the middle of what is expected, on one grid or, without a code, on all with letters.
 
-    On a grid without letters there are no references within a square, only whole coordinates. Those on a grid that is not
+    A grid on another datum than the one that is named, for the request or in the text, is not meant. On a grid without
+    letters there are no references within a square, only whole coordinates. Those on a grid that is not
     in metres are left alone, since the text does not say its unit.
     """
-    if partial.whole and epsg is not None:
-        return _on_grid(epsg, partial, frame)
-    letters = (partial.letters,) if partial.letters else sheet_squares(expected) or ("",)
+    readings = (
+        _on_grid(epsg, partial, frame)
+        if partial.whole and epsg is not None
+        else _on_lettered_grids(partial, frame, expected, within_m)
+    )
+    return [
+        reading
+        for reading in readings
+        if epsg in (None, reading.zone)
+        and agrees_with_datum(reading, frame)
+        and not (expected.on_wgs84 and reading.shift is not None)
+    ]
+
+
+def _on_lettered_grids(
+    partial: PartialReference, frame: Frame, expected: Expected, within_m: float
+) -> list[PositionReading]:
+    named = bool(partial.letters) or partial.whole
+    letters = (partial.letters,) if named else sheet_squares(expected) or ("",)
     readings: list[PositionReading] = []
     for square in letters:
         in_square = partial._replace(letters=square)
@@ -32,7 +50,7 @@ def national_candidates(
             readings += lettered_readings(in_square, frame)
         else:
             readings += lettered_readings_near(in_square, frame, *expected.middle, within_m)
-    return [reading for reading in readings if epsg in (None, reading.zone)]
+    return readings
 
 
 def _on_grid(epsg: int, partial: PartialReference, frame: Frame) -> list[PositionReading]:

@@ -29,7 +29,9 @@ from .short_national import national_candidates
 from .short_squares import grid_sought, sheet_squares, whole_coordinates, whole_references
 from .text_tokens import Tokens, tokenize
 
-__all__ = ["MOST_LISTED", "Candidate", "candidates", "resolve"]
+__all__ = ["MOST_LISTED", "Candidate", "Search", "can_tell", "candidates", "resolve", "search"]
+
+_Grammar = Callable[[Tokens, Frame], Iterator[Outcome]]
 
 #: The most places that an error lists.
 MOST_LISTED = 20
@@ -53,6 +55,15 @@ class Candidate(NamedTuple):
         return {**self.reading.as_details(), "distance_m": self.distance_m}
 
 
+class Search(NamedTuple):
+    """The places that a reference can mean and that fit what is expected."""
+
+    #: Nearest first.
+    candidates: list[Candidate]
+    #: Whether all were looked at, and none was left out because there are so many.
+    complete: bool
+
+
 def resolve(partial: PartialReference, frame: Frame, expected: Expected) -> list[PositionReading]:
     """The one reading of a reference that fits what is expected, by the rule above.
 
@@ -65,13 +76,13 @@ def resolve(partial: PartialReference, frame: Frame, expected: Expected) -> list
     NavigationError
         Nothing is expected that could tell: the refusal of the reference.
     """
-    if not _can_tell(partial, expected):
+    if not can_tell(partial, expected):
         raise _refused(partial)
-    found = candidates(partial, frame, expected)
+    found, complete = search(partial, frame, expected)
     if len(found) == 1:
         return [found[0].reading]
     if found:
-        count = f"at least {len(found)}" if len(found) >= _MOST_READ else str(len(found))
+        count = str(len(found)) if complete else f"at least {len(found)}"
         raise AmbiguousPositionError(
             f"the reference can mean {count} places where it is expected",
             details={"readings": [candidate.as_details() for candidate in found[:MOST_LISTED]]},
@@ -86,17 +97,26 @@ def resolve(partial: PartialReference, frame: Frame, expected: Expected) -> list
 def candidates(
     partial: PartialReference, frame: Frame, expected: Expected, reach_m: float | None = None
 ) -> list[Candidate]:
-    """The places that fit what is expected, with ``reach_m`` in place of its own reach if given, nearest first."""
-    if not _can_tell(partial, expected):
-        return []
-    if reach_m is not None:
-        expected = replace(expected, reach_m=reach_m)
-    found = _sought(partial, frame, expected, expected.radius_m, _MOST_READ)
-    return _by_distance([one for one in found if expected.fits_reading(one)], expected)
+    """The places that `search` finds, with ``reach_m`` in place of the reach of ``expected`` if given."""
+    return search(
+        partial, frame, expected if reach_m is None else replace(expected, reach_m=reach_m)
+    ).candidates
 
 
-def _can_tell(partial: PartialReference, expected: Expected) -> bool:
-    """Whether there is anything that could tell the places apart, so that not all of the earth need be listed."""
+def search(partial: PartialReference, frame: Frame, expected: Expected) -> Search:
+    """The places that fit what is expected; none where nothing could tell them from others."""
+    if not can_tell(partial, expected):
+        return Search([], complete=True)
+    sought, complete = _sought(partial, frame, expected, expected.radius_m, _MOST_READ)
+    fitting = [reading for reading in sought if expected.fits_reading(reading)]
+    return Search(_by_distance(fitting, expected), complete)
+
+
+def can_tell(partial: PartialReference, expected: Expected) -> bool:
+    """Whether there is anything that could tell the places apart, so that not all of the earth need be listed.
+
+    Whole coordinates on a known grid mean one place, and letters on it one square, or one in each 2000 km.
+    """
     grid = grid_sought(partial, expected)
     if grid is not None and grid >= FIRST_EPSG_CODE and not partial.whole and lettered_grid_of(grid) is None:
         return False  # on such a grid there are no references within a square
@@ -119,37 +139,33 @@ def _nearest(partial: PartialReference, frame: Frame, expected: Expected) -> lis
     # A square's name, or a zone, may be far away; figures alone come again in every square.
     named = partial.letters or partial.whole or partial.zone is not None or partial.band is not None
     within_m = math.inf if named else expected.radius_m + _BEYOND_REACH_M
-    readings = _sought(partial, frame, expected, within_m, 3 * _MOST_NEAREST)
+    readings, _complete = _sought(partial, frame, expected, within_m, 3 * _MOST_NEAREST)
     return _by_distance(readings, expected)[:_MOST_NEAREST]
 
 
 def _sought(
     partial: PartialReference, frame: Frame, expected: Expected, within_m: float, most: int
-) -> list[PositionReading]:
+) -> tuple[list[PositionReading], bool]:
     """The places that the reference can mean within a distance of the middle of what is expected, and a few beyond it.
 
-    Of those on UTM and UPS the nearest ``most`` are read.
+    Of those on UTM and UPS the nearest ``most`` are read; the second of the two says whether these are all.
     """
     grid = grid_sought(partial, expected)
+    texts: list[str] = []
     readings: list[PositionReading] = []
     if grid is None or grid < FIRST_EPSG_CODE:
-        readings += _on_utm(partial, frame, expected, within_m, most)
+        whole_texts = whole_coordinates if partial.whole else whole_references
+        texts = whole_texts(partial, frame, expected, within_m)
+        readings += _read(texts[:most], grid_outcomes if partial.whole else reference_outcomes, frame)
     if grid is None or grid >= FIRST_EPSG_CODE:
         readings += national_candidates(partial, frame, expected, within_m, grid)
-    return readings
+    return readings, len(texts) <= most
 
 
-def _on_utm(
-    partial: PartialReference, frame: Frame, expected: Expected, within_m: float, most: int
-) -> list[PositionReading]:
-    grammar: Callable[[Tokens, Frame], Iterator[Outcome]]
-    if partial.whole:
-        grammar, texts = grid_outcomes, whole_coordinates(partial, frame, expected, within_m)
-    else:
-        grammar, texts = reference_outcomes, whole_references(partial, frame, expected, within_m)
+def _read(texts: list[str], grammar: _Grammar, frame: Frame) -> list[PositionReading]:
     return [
         outcome
-        for text in texts[:most]
+        for text in texts
         for outcome in grammar(tokenize(text), frame)
         if isinstance(outcome, PositionReading)
     ]

@@ -21,9 +21,13 @@ __all__ = ["grid_sought", "sheet_squares", "whole_coordinates", "whole_reference
 
 _UTM_ZONES = range(1, 61)
 _UPS_ZONE = 0
+#: Of a grid zone with the two letters of a square in it: `33VVK`.
+_DESIGNATION_CHARACTERS = 5
 
 #: What another datum than WGS 84 can move a place by, and more.
 _SLACK_M = 5_000.0
+#: Of latitude, and less than any. [metre]
+_METRES_PER_DEGREE = 110_000.0
 
 
 def grid_sought(partial: PartialReference, expected: Expected) -> int | None:
@@ -34,10 +38,20 @@ def grid_sought(partial: PartialReference, expected: Expected) -> int | None:
 
 
 def sheet_squares(expected: Expected) -> tuple[str, ...]:
-    """The squares to which a sheet without edges confines a reference; none where there is no such sheet."""
+    """The squares to which a sheet without edges confines a reference; none where there is no such sheet.
+
+    Each has its letters, with its grid zone before them where the sheet prints that: ``VK``, ``33VVK``, ``SK``.
+    """
     if expected.sheet is None or expected.sheet.has_edges:
         return ()
-    return expected.sheet.squares
+    return tuple(_designation(square) for square in expected.sheet.squares)
+
+
+def _designation(square: str) -> str:
+    """What names the square in ``33V VK``, in ``5LNG``, and behind the name of its grid in ``British grid SK``."""
+    words = square.upper().split()
+    text = "".join(words) if words[0][0].isdigit() else words[-1]
+    return text.zfill(_DESIGNATION_CHARACTERS) if text[0].isdigit() else text
 
 
 def whole_references(
@@ -100,19 +114,32 @@ def _squares_sought(
 def _grids_sought(partial: PartialReference, expected: Expected) -> list[tuple[int, bool]]:
     """Zones, 0 for UPS, each with its hemisphere."""
     zone = grid_sought(partial, expected)
-    if zone is not None and zone == partial.zone:
+    if zone is not None and (zone == partial.zone or _reaches_equator(expected)):
         return [(zone, False), (zone, True)]
     if zone is not None and expected.sheet is not None:
         return [(zone, expected.sheet.grid_south)]
     return [(zone, south) for zone in (*_UTM_ZONES, _UPS_ZONE) for south in (False, True)]
 
 
+def _reaches_equator(expected: Expected) -> bool:
+    """Whether a place may be in either hemisphere and still fit: a sheet that names one may lie across the equator."""
+    if expected.middle is None:
+        return False
+    return abs(expected.middle[0]) * _METRES_PER_DEGREE <= expected.radius_m + _SLACK_M
+
+
 def _has_letters(texts: NDArray[np.str_], partial: PartialReference, expected: Expected) -> BoolArray:
     """Whether the square's letters are those of the text or, on a sheet without edges, of one of its squares."""
     digits = len(partial.easting)
-    letters = np.array([text[: len(text) - 2 * digits][-2:] for text in texts.tolist()], dtype="U2")
-    wanted = (partial.letters,) if partial.letters else sheet_squares(expected)
-    return np.isin(letters, wanted) if wanted else np.ones(len(texts), dtype=np.bool_)
+    heads = [text[: len(text) - 2 * digits] for text in texts.tolist()]
+    if partial.letters:
+        return np.array([head[-2:] == partial.letters for head in heads], dtype=np.bool_)
+    squares = sheet_squares(expected)
+    if not squares:
+        return np.ones(len(heads), dtype=np.bool_)
+    # One letter is a square of a national grid, and the end of others here.
+    squares = tuple(square for square in squares if len(square) > 1)
+    return np.array([head.endswith(squares) for head in heads], dtype=np.bool_)
 
 
 def _one_for_each(squares: MgrsSquares) -> NDArray[np.intp]:

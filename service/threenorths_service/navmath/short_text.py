@@ -11,7 +11,7 @@ from .mgrs_status import MOST_DIGITS
 from .position_reading import INCOMPLETE, Outcome, PartialReference, Refusal
 from .text_tokens import Tokens, may_be_dash
 
-__all__ = ["short_outcomes"]
+__all__ = ["joined_reference", "short_outcomes"]
 
 _ONE_GROUP = (
     "figures alone may be a grid reference without its zone and square letters: write the reference whole, or two numbers "
@@ -38,6 +38,20 @@ def short_outcomes(tokens: Tokens, _frame: Frame) -> Iterator[Outcome]:
             UnreadablePositionError,
             f"{len(figures[0])} figures cannot be halved into an easting and a northing: one is missing, or one too many",
         )
+
+
+def joined_reference(tokens: Tokens) -> PartialReference | None:
+    """Two groups of as many figures with a comma, semicolon or stroke between, as a reference; ``None`` of all else.
+
+    They may be a latitude and a longitude too, so this is one only where it is expected.
+    """
+    if [token.kind for token in tokens] != ["number", "separator", "number"]:
+        return None
+    found = halves((tokens[0].text, tokens[2].text))
+    if found is None:
+        return None
+    refusal = Refusal(INCOMPLETE, UnreadablePositionError, _GROUPS)
+    return PartialReference(None, None, "", *found, whole=False, refusal=refusal)
 
 
 def _is_odd(figures: list[str]) -> bool:

@@ -18,7 +18,7 @@ from .mgrs_letters import SQUARE_M
 from .position_reading import GridSquare, PositionReading
 from .square_table import square_table
 
-__all__ = ["Edit", "edits"]
+__all__ = ["Edit", "edits", "transposed_in_one"]
 
 #: To the eight squares around a square, in squares.
 _AROUND = [step for step in product((-1, 0, 1), repeat=2) if step != (0, 0)]
@@ -73,7 +73,7 @@ def _reference_edits(
     head, figures = reference[:head_length], reference[head_length:]
     easting, northing = figures[: square.digits], figures[square.digits :]
     yield Edit("easting_and_northing_swapped", f"MGRS {head}{northing}{easting}")
-    for other_easting, other_northing in _transposed_in_one((easting, northing)):
+    for other_easting, other_northing in transposed_in_one((easting, northing)):
         yield Edit("digits_transposed", f"MGRS {head}{other_easting}{other_northing}")
     for east, north in _AROUND:
         easting_m = square.corner_easting_m + east * SQUARE_M
@@ -104,7 +104,7 @@ def _lettered_edits(text: str, square: GridSquare) -> Iterator[Edit]:
     if square.digits:
         name, easting, northing = text.rsplit(" ", 2)
         yield Edit("easting_and_northing_swapped", f"{name} {northing} {easting}")
-        for numbers in _transposed_in_one((easting, northing)):
+        for numbers in transposed_in_one((easting, northing)):
             yield Edit("digits_transposed", f"{name} {' '.join(numbers)}")
     grid = lettered_grid_of(square.zone)
     if grid is None:
@@ -120,7 +120,7 @@ def _coordinate_edits(reading: PositionReading, expected: Expected) -> Iterator[
     written = _Coordinates.of(reading.read_as)
     easting, northing = written.easting, written.northing
     yield Edit("easting_and_northing_swapped", written.with_numbers(northing, easting))
-    for numbers in _transposed_in_one(_padded((easting, northing), _WIDTHS.get(reading.form, (0, 0)))):
+    for numbers in transposed_in_one(_padded((easting, northing), _WIDTHS.get(reading.form, (0, 0)))):
         yield Edit("digits_transposed", written.with_numbers(*numbers))
     if written.unit == "m":
         for east, north in _AROUND:
@@ -190,7 +190,7 @@ def _latitude_longitude_edits(reading: PositionReading) -> Iterator[Edit]:
         halves = (_Half(lon.numbers, hemispheres[0]), _Half(lat.numbers, hemispheres[1]))
         yield Edit("latitude_and_longitude_swapped", _pair(*halves))
     written = _padded(lat.numbers, _LATITUDE_WIDTHS) + _padded(lon.numbers, _LONGITUDE_WIDTHS)
-    for numbers in _transposed_in_one(written):
+    for numbers in transposed_in_one(written):
         count = len(lat.numbers)
         halves = (lat._replace(numbers=numbers[:count]), lon._replace(numbers=numbers[count:]))
         yield Edit("digits_transposed", _pair(*halves))
@@ -257,7 +257,7 @@ def _point_after_two(digits: str) -> str:
     return f"{whole}.{decimals}" if decimals else whole
 
 
-def _transposed_in_one(numbers: _Numbers) -> Iterator[_Numbers]:
+def transposed_in_one(numbers: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
     """The numbers with two neighbouring digits of one of them exchanged."""
     for at, number in enumerate(numbers):
         for place, (digit, other) in enumerate(pairwise(number)):

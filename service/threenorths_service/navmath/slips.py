@@ -6,7 +6,7 @@ by itself. A slip is told only of places that fit what is expected. Two slips in
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
@@ -20,7 +20,7 @@ from .position_reading import GridSquare, PositionReading
 from .position_text import read_position_text
 from .slip_edits import edits
 
-__all__ = ["MOST_ALTERNATIVES", "SLIPS", "Slip", "alternatives"]
+__all__ = ["MOST_ALTERNATIVES", "SLIPS", "Found", "Slip", "alternatives", "fitting_slips"]
 
 #: Every slip that is looked for, likeliest first (common practice, no source): of two slips that lead to one place the
 #: first gives its name.
@@ -43,6 +43,9 @@ MOST_ALTERNATIVES = 12
 
 #: How a reading ends that was on WGS 84 by its own words.
 _ON_WGS84 = " WGS 84"
+
+#: A slip undone: its code, the reading without it, and what that was read on.
+Found = tuple[str, PositionReading, Frame]
 
 _LIKELIHOOD = {slip: place for place, slip in enumerate(SLIPS)}
 
@@ -95,26 +98,32 @@ def alternatives(read_as: str, frame: Frame, expected: Expected) -> list[Slip]:
     if read_as.endswith(_ON_WGS84):
         read_as, frame = read_as.removesuffix(_ON_WGS84), replace(frame, datum=WGS84)
     given = read_position_text(read_as, frame)
-    found: list[Slip] = []
-    for slip, reading, its_frame in sorted(_readings(given, frame, expected), key=_rank):
-        if not expected.fits_reading(reading):
-            continue
-        if any(_same_place(reading, other) for other in (given, *(slip.reading for slip in found))):
-            continue
-        distance_m = float(expected.distance_m(reading.lat_deg, reading.lon_deg))
-        found.append(Slip(slip, reading, its_frame, distance_m))
-    return sorted(found, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
+    return fitting_slips(_readings(given, frame, expected), expected, given)
 
 
-def _rank(found: tuple[str, PositionReading, Frame]) -> tuple[int, bool]:
+def fitting_slips(
+    found: Iterable[Found], expected: Expected, given: PositionReading | None = None
+) -> list[Slip]:
+    """The slips that lead to what is expected, nearest first, at most `MOST_ALTERNATIVES`.
+
+    One for a place, by its likeliest name, and none at the place of ``given``.
+    """
+    slips: list[Slip] = []
+    for slip, reading, frame in sorted(found, key=_rank):
+        others = [other.reading for other in slips] + ([given] if given is not None else [])
+        if expected.fits_reading(reading) and not any(_same_place(reading, other) for other in others):
+            distance_m = float(expected.distance_m(reading.lat_deg, reading.lon_deg))
+            slips.append(Slip(slip, reading, frame, distance_m))
+    return sorted(slips, key=lambda slip: slip.distance_m)[:MOST_ALTERNATIVES]
+
+
+def _rank(found: Found) -> tuple[int, bool]:
     """The likelier slip first and, of two names of one square, that which holds its centre."""
     slip, reading, _frame = found
     return _LIKELIHOOD[slip], reading.square is not None and reading.square.cut
 
 
-def _readings(
-    given: PositionReading, frame: Frame, expected: Expected
-) -> Iterator[tuple[str, PositionReading, Frame]]:
+def _readings(given: PositionReading, frame: Frame, expected: Expected) -> Iterator[Found]:
     for slip, text in edits(given, frame, expected):
         reading = _read(text, frame)
         if reading is not None:

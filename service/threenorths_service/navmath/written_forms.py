@@ -184,8 +184,9 @@ _SHORT = (
     _form(
         "Figures alone",
         "2, 4, 6, 8 or 10 figures, in one group, in two of as many, or one by one. Read near a place or on a sheet, where"
-        " one square alone is within reach.",
-        "654 123 | 654123 | 654-123 | 6 5 4 1 2 3 | grid reference 654 123 | map ref: 654, 123",
+        " one square alone is within reach. A comma, a semicolon or a stroke may part two groups; if they are degrees "
+        "within reach too, both are listed.",
+        "654 123 | 654123 | 654-123 | 654, 123 | 654;123 | 654/123 | 6 5 4 1 2 3 | grid reference 654 123 | map ref: 654, 123",
         read_as=_NEARBY,
         near=_NEAR,
     ),
