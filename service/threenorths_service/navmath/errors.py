@@ -37,6 +37,7 @@ __all__ = [
     "OutsideGridError",
     "ParallelSightsError",
     "ReachTooLargeError",
+    "SearchIncompleteError",
     "SightsCrossBehindError",
     "SquareNotInZoneError",
     "StartExcludedError",
@@ -506,6 +507,17 @@ class BoundsReversedError(NavigationError):
     explanation = (
         "Distances, speeds or shares that have to rise do not, such as a least distance beyond the greatest. Put them in "
         "order, or leave out those that are not known."
+    )
+
+
+class SearchIncompleteError(NavigationError):
+    """Not enough is said of how far or which way somebody may have gone, or the same in two ways."""
+
+    code = "search_incomplete"
+    title = "The search is not told whole, or told twice"
+    explanation = (
+        "A search area needs how far the person can be: the time since with speeds, or distances, or quantiles of distances; "
+        "and a direction of travel needs its spread. Say each in one way."
     )
 
 

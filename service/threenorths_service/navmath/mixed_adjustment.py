@@ -41,7 +41,7 @@ MOST_STEPS = 40
 FIRST_DAMPING = 1e-6
 EASED, TIGHTENED = 0.03, 10.0
 LEAST_DAMPING, MOST_DAMPING = 1e-12, 1e8
-#: Where no observation moves with the place at all, it still has a weight. [1 / square metre]
+#: Where no observation moves with an unknown at all, it still has a weight.
 LEAST_LEVEL = 1e-100
 
 
@@ -147,8 +147,8 @@ def _step(
     damped = normal.copy()
     diagonal = np.einsum("kuu->ku", damped)
     # North and east are damped alike, so that a direction in which nothing is known is held still by the other.
-    level = diagonal.copy()
-    level[:, :2] = np.maximum(level[:, :2].max(axis=1, keepdims=True), LEAST_LEVEL)
+    level = np.maximum(diagonal, LEAST_LEVEL)
+    level[:, :2] = level[:, :2].max(axis=1, keepdims=True)
     diagonal += np.maximum(damping, LEAST_DAMPING)[:, None] * level
     solved = np.linalg.solve(damped, slope[:, :, None])[:, :, 0]
     gain = np.einsum("ku,ku->k", solved, slope)

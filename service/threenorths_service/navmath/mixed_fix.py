@@ -24,17 +24,19 @@ from .errors import (
     ParallelSightsError,
     TooFewObservationsError,
 )
+from .fix import MOST_CURVED
 from .fixed_place import FixedPlace, fixed_place, stretch_of
 from .grid import within_reach
+from .likelihood import ellipse_shares, likelihood_about
 from .mixed_solution import FITTING_COST, Problem, Settled, settle_all
 from .mixed_trust import variance_factor_limit
-from .no_fix import check_angles_tell, check_enough, kinds_of, no_fit, nothing_crosses
+from .no_fix import check_angles_tell, check_enough, kinds_of, no_fit, nothing_crosses, points_away
 from .observation import Observation
 from .observation_table import table_of_observations
 from .projected_grid import FIRST_EPSG_CODE
 from .rows import IntArray
 
-__all__ = ["MixedFix", "fix_from"]
+__all__ = ["MixedFix", "check_agreement", "fix_from", "fix_of_settled", "problem_of"]
 
 #: Places given where several fit.
 MOST_PLACES = 20
@@ -56,7 +58,9 @@ class MixedFix:
     ``variance_factor_limit``, what it exceeds once in a hundred times. ``ellipse``, a priori, but widened by the factor's
     root where it is beyond the limit; ``posterior_ellipse``, with the spread taken from the residuals alone, by the F
     distribution, ``None`` likewise. ``crossing_angle_deg``, in [0, 90], at which the lines of position of the two
-    observations ``crossing`` cross, of all pairs the one nearest to a right angle.
+    observations ``crossing`` cross, of all pairs the one nearest to a right angle. ``ellipse_shares``, the least and the most
+    that the likelihood's cost rises on the best place's own ellipse over what it should: near 1 where the ellipse tells the
+    truth; ``mixed_region.fix_regions`` gives the region itself.
     """
 
     places: tuple[FixedPlace, ...]
@@ -68,6 +72,7 @@ class MixedFix:
     posterior_ellipse: Ellipse | None
     crossing_angle_deg: float
     crossing: tuple[int, int]
+    ellipse_shares: tuple[float, float]
     cautions: tuple[Caution, ...]
     problem: Problem
     settled: Settled
@@ -109,15 +114,19 @@ def fix_from(
         The observations contradict each other.
     """
     problem = problem_of(observations, decimal_year, solve_compass_error)
-    check_angles_tell(problem)
     settled = settle_all(problem)
     if not settled.fits.any():
         raise no_fit(problem, settled)
+    fix = fix_of_settled(problem, settled)
+    check_agreement(fix)
+    return fix
+
+
+def fix_of_settled(problem: Problem, settled: Settled) -> MixedFix:
+    """The fix of places settled on, one of which fits, also where observations contradict it; errors as for `fix_from`."""
     places = _places(problem, settled)
     _check_reach(problem, places[0])
-    fix = _fix(problem, settled, places)
-    _check_agreement(fix)
-    return fix
+    return _fix(problem, settled, places)
 
 
 def problem_of(
@@ -130,6 +139,7 @@ def problem_of(
     problem = Problem(table, decimal_year, solve_compass_error)
     check_enough(problem)
     _check_places(problem)
+    check_angles_tell(problem)
     return problem
 
 
@@ -226,6 +236,7 @@ def _fix(problem: Problem, settled: Settled, places: tuple[FixedPlace, ...]) -> 
         posterior,
         angle,
         pair,
+        ellipse_shares(likelihood_about(problem, best, find_peak=False), best.ellipse),
         (),
         problem,
         settled,
@@ -275,8 +286,16 @@ def _check_not_parallel(problem: Problem, angle_deg: float, pair: tuple[int, int
         )
 
 
-def _check_agreement(fix: MixedFix) -> None:
-    """Refuse observations so contradictory that the place could be beyond the farthest known one."""
+def check_agreement(fix: MixedFix) -> None:
+    """Refuse a place that sights point away from, or so contradicted that it could be beyond the farthest known one.
+
+    Raises
+    ------
+    SightsCrossBehindError, NoSolutionError
+        As for `fix_from`.
+    """
+    if fix.settled.away[0].any():
+        raise points_away(fix.problem, fix.settled)
     one_sd_m = float(fix.ellipse.semi_major_m) / math.sqrt(-2.0 * math.log(1.0 - CONFIDENCE))
     if fix.variance_factor is not None and one_sd_m > float(np.max(fix.best.distances_m)):
         raise NoSolutionError(
@@ -285,7 +304,7 @@ def _check_agreement(fix: MixedFix) -> None:
 
 
 def _cautions(fix: MixedFix) -> tuple[Caution, ...]:
-    found = [*_of_places(fix), *_of_geometry(fix), *_of_checks(fix)]
+    found = [*_of_places(fix), *_of_geometry(fix), *_of_shape(fix), *_of_checks(fix)]
     if fix.settled.zone_changed:
         found.append(caution("zone_in_doubt"))
     return tuple(found)
@@ -316,6 +335,20 @@ def _of_geometry(fix: MixedFix) -> list[Caution]:
             "flat_crossing",
             f"The lines of position cross at {fix.crossing_angle_deg:.1f} degrees at best; under "
             f"{FLATTEST_CROSSING_DEG:g}, a small error in one moves the fix far.",
+        )
+    ]
+
+
+def _of_shape(fix: MixedFix) -> list[Caution]:
+    """Whether the true outline of where the place may be bends away from the ellipse."""
+    least, most = fix.ellipse_shares
+    if least >= 1.0 / MOST_CURVED and most <= MOST_CURVED:
+        return []
+    return [
+        caution(
+            "weak_geometry",
+            f"Along the ellipse's longer semi-axis, {float(fix.ellipse.semi_major_m):.0f} m, the lines of position turn: the "
+            "true outline is curved and reaches further than stated. Ask for the regions.",
         )
     ]
 

@@ -97,13 +97,31 @@ def settle_all(problem: Problem) -> Settled:
 
 
 def settle_again(problem: Problem, place: Settled, index: int, counts: FloatArray) -> Settled:
-    """Settled anew from one place with other observations counted, shape (k, n) of 0 and 1, a row a trial."""
-    trial, k = place.trial, len(counts)
-    lat, lon = np.repeat(trial.lat_deg[index], k), np.repeat(trial.lon_deg[index], k)
-    error = np.repeat(trial.compass_error_deg[index], k)
-    weighing = Weighing(place.sd, counts, problem.solve_compass_error)
-    moved = adjust_all(problem.table, place.north.only(index), weighing, lat, lon, error)
-    return _judged(problem, moved, place.north.only(index), place.sd, counts, zone_changed=False)
+    """Settled anew with other observations counted, shape (k, n) of 0 and 1, in the order of these rows.
+
+    Each starts from the place given and from where most observations agree, and takes what fits the better.
+    """
+    table, trial, k = problem.table, place.trial, len(counts)
+    north = place.north.only(index)
+    plane_lat, plane_lon = np.array([table.plane.lat_deg]), np.array([table.plane.lon_deg])
+    agreed = starts_by_pairs(
+        table, norths_around(table, plane_lat, plane_lon, problem.decimal_year), place.sd
+    )
+    agreed = agreed.only(np.arange(min(1, len(agreed.score))))
+    here = (trial.lat_deg[index], trial.lon_deg[index], trial.compass_error_deg[index])
+    there = (agreed.lat_deg, agreed.lon_deg, agreed.compass_error_deg)
+    lat, lon, error = (np.repeat(np.append(*pair), k) for pair in zip(here, there, strict=True))
+    away = table.plane.project(lat, lon)[0] - table.plane.project(here[0], here[1])[0]
+    starts = len(lat) // k
+    weighing = Weighing(place.sd, np.tile(counts, (starts, 1)), problem.solve_compass_error)
+    moved = adjust_all(table, north, weighing, lat, lon, error, away)
+    best = np.argmin(moved.cost.reshape(starts, k), axis=0) * k + np.arange(k)
+    moved = _rows(moved, best)
+    at_place = _at_known_place(table, moved, place.sd)
+    away_from = (table.period == 180.0) & (np.abs(moved.evaluation.misses) > 90.0)
+    directed = moved.evaluation.misses / place.sd
+    fits = moved.settled & ~at_place
+    return Settled(moved, north, place.sd, directed, away_from, at_place, fits, zone_changed=False)
 
 
 def _apart(problem: Problem, starts: Starts, most: int) -> Starts:
@@ -226,7 +244,9 @@ def _at_known_place(table: ObservationTable, trial: Trial, sd: FloatArray) -> Bo
     rate[:, owner[:once]] *= elsewhere[:, :once]
     rate[:, table.angle] *= elsewhere[:, once:]
     others = rate.max(axis=1)
-    return nearest < np.where(others > 0.0, AT_PLACE_SDS / np.where(others > 0.0, others, 1.0), AT_PLACE_M)
+    reach_m = np.where(others > 0.0, AT_PLACE_SDS / np.where(others > 0.0, others, 1.0), AT_PLACE_M)
+    at_place: BoolArray = nearest < reach_m
+    return at_place
 
 
 def _distinct(

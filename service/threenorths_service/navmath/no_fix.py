@@ -27,10 +27,10 @@ from .mixed_solution import FITTING_COST, Problem, Settled
 from .observation import KINDS
 from .observation_model import wrapped
 from .observation_table import ObservationTable
-from .settle import SURELY_BEHIND_SDS
+from .settle import LARGE_RESIDUAL_SDS, SURELY_BEHIND_SDS
 from .sight import SightTable, distinct_places
 
-__all__ = ["check_angles_tell", "check_enough", "kinds_of", "no_fit", "nothing_crosses"]
+__all__ = ["check_angles_tell", "check_enough", "kinds_of", "no_fit", "nothing_crosses", "points_away"]
 
 #: Below this the observations meet. The weighted square sum of what is left.
 MEETING_COST = 1e-6
@@ -98,6 +98,16 @@ def no_fit(problem: Problem, settled: Settled) -> NavigationError:
     if not problem.spare and trial.cost[index] > FITTING_COST:
         return _apart(problem, settled, index)
     return NoSolutionError("no place fits the observations", member="observations")
+
+
+def points_away(problem: Problem, settled: Settled) -> NavigationError:
+    """The error for a best place, of observations to spare, that sights point away from."""
+    left = wrapped(settled.trial.evaluation.misses[0], problem.table.period) / settled.sd
+    if np.max(np.abs(left)) > LARGE_RESIDUAL_SDS:
+        return NoSolutionError(
+            "the observations contradict each other: no place fits them", member="observations"
+        )
+    return _behind(problem, settled, 0)
 
 
 def nothing_crosses(problem: Problem, settled: Settled, index: int) -> NavigationError:

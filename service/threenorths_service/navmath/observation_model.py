@@ -108,28 +108,28 @@ def evaluate(
     if table.to.size:
         rows = table.to
         turn, gradient = north.at(offset_m)
-        misses[:, rows] = table.reading[rows] + turn - rays.azimuth_deg[:, rows]
+        misses[:, rows] = table.reading[..., rows] + turn - rays.azimuth_deg[:, rows]
         design[:, rows] = _swing(sine, cosine, swing * np.cos(arc), rows) - gradient
         design[:, rows, 1] += _meridian_turn(lat_deg)[:, None]
     if table.frm.size:
         rows = table.frm
-        misses[:, rows] = table.reading[rows] - rays.back_azimuth_deg[:, rows]
+        misses[:, rows] = table.reading[..., rows] - rays.back_azimuth_deg[:, rows]
         design[:, rows] = _swing(sine, cosine, swing, rows)
     if table.distance.size:
         rows = table.distance
-        misses[:, rows] = table.reading[rows] - rays.distance_m[:, rows]
+        misses[:, rows] = table.reading[..., rows] - rays.distance_m[:, rows]
         design[:, rows, 0], design[:, rows, 1] = -cosine[:, rows], -sine[:, rows]
     if table.angle.size:
         rows, right = table.angle, table.right
         seen = rays.azimuth_deg[:, right] - rays.azimuth_deg[:, rows]
-        misses[:, rows] = table.reading[rows] - seen
+        misses[:, rows] = table.reading[..., rows] - seen
         turned = swing * np.cos(arc)
         design[:, rows] = _swing(sine, cosine, turned, right) - _swing(sine, cosine, turned, rows)
     if table.line.size:
         rows, end = table.line, table.end
         point = rays.distance_m * (cosine + 1j * sine)
         off, across = off_line(point[:, rows], point[:, end])
-        misses[:, rows] = -off
+        misses[:, rows] = table.reading[..., rows] - off
         design[:, rows, 0], design[:, rows, 1] = np.cos(across), np.sin(across)
     misses -= np.where(table.same_compass, compass_error_deg[:, None], 0.0)
     return Evaluation(wrapped(misses, table.circle), design, rays)

@@ -38,7 +38,8 @@ North = tuple[str, int | None, bool | None]
 class ObservationTable:
     """Checked observations, n of them, tied to m known places.
 
-    ``reading`` in degrees or metres, shape (n,): bearings read at known places are from true north. ``sd`` likewise.
+    ``reading`` in degrees or metres, shape (n,), or (k, n) where k sets of readings are fitted at once: bearings read at
+    known places are from true north. ``sd`` likewise.
     ``circle``, after which a reading comes round again, and ``period`` the same where bearings are taken for lines that run
     both ways. ``lat_deg``, ``lon_deg``, ``place_sd_m``, ``point`` and ``turn_deg``
     (see `SearchPlane.project`) of the known places, shape (m,): first one of each observation in order, then the second ones
@@ -72,7 +73,7 @@ class ObservationTable:
     @property
     def count(self) -> int:
         """How many observations there are."""
-        return len(self.reading)
+        return int(self.reading.shape[-1])
 
 
 def table_of_observations(
