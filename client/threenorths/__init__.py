@@ -16,6 +16,7 @@ from .angle_sources import AnglesFrom
 from .answers import AnglesUsed, Azimuth, Caution, MagneticModel, North, Unit
 from .bearings import Bearing
 from .client import Client
+from .compass_checks import CheckedReading, CompassCheck, CompassError, Deviation, KnownReading
 from .compass_settings import CompassSetting, Setting, Turn
 from .errors import (
     ApiError,
@@ -34,6 +35,7 @@ from .errors import (
 from .gradients import Gradient, GradientMethod, SteepestPlace
 from .heights import Height, HeightMethod
 from .lines import Line
+from .local_attractions import CorrectedLeg, LocalAttraction, Station
 from .map_distances import MapDistance
 from .mil_relations import ByRuleOfThumb, MilRelation, MilUnit
 from .norths import Norths
@@ -55,12 +57,15 @@ from .places import (
 from .positions import Alternative, ExpectedPlace, LocalPosition, PositionRead, Shift, Take
 from .rays import Ray
 from .reckonings import Leg, Reckoning
+from .search_areas import LineInput, SearchArea, SearchAreas, Side
 from .sheet_given import Sheet, SheetCorners, SheetGrid
 from .sheets import SheetChecked
 from .sight_lines import HiddenStretch, SightLine
 from .sights import Covariance, Ellipse, Fix, SightFrom, SightTo
-from .to_json import DateInput
+from .sky_bearings import SkyBearing, SkyBody, SkyPart
+from .to_json import DateInput, MomentInput
 from .travel_times import TravelTime
+from .twilights import LightStep, SkyEvent, Twilights
 from .widths import WalkedAngle, Width, WidthMethod
 
 __all__ = [
@@ -73,11 +78,16 @@ __all__ = [
     "Bearing",
     "ByRuleOfThumb",
     "Caution",
+    "CheckedReading",
     "Client",
+    "CompassCheck",
+    "CompassError",
     "CompassSetting",
     "Corner",
+    "CorrectedLeg",
     "Covariance",
     "DateInput",
+    "Deviation",
     "Ellipse",
     "ExpectedPlace",
     "Fix",
@@ -88,15 +98,20 @@ __all__ = [
     "Hemisphere",
     "HiddenStretch",
     "InvalidRequestError",
+    "KnownReading",
     "LatLon",
     "Leg",
+    "LightStep",
     "Line",
+    "LineInput",
+    "LocalAttraction",
     "LocalPosition",
     "MagneticModel",
     "MapDistance",
     "MemberError",
     "MilRelation",
     "MilUnit",
+    "MomentInput",
     "NoAnswerError",
     "North",
     "Norths",
@@ -111,6 +126,8 @@ __all__ = [
     "Reading",
     "Reckoning",
     "ResponseError",
+    "SearchArea",
+    "SearchAreas",
     "ServiceError",
     "Setting",
     "Sheet",
@@ -118,9 +135,15 @@ __all__ = [
     "SheetCorners",
     "SheetGrid",
     "Shift",
+    "Side",
     "SightFrom",
     "SightLine",
     "SightTo",
+    "SkyBearing",
+    "SkyBody",
+    "SkyEvent",
+    "SkyPart",
+    "Station",
     "SteepestPlace",
     "Take",
     "ThreeNorthsError",
@@ -128,6 +151,7 @@ __all__ = [
     "TransportError",
     "TravelTime",
     "Turn",
+    "Twilights",
     "Unit",
     "Ups",
     "UpsCoordinates",

@@ -9,11 +9,13 @@ from typing import Self
 import requests
 
 from .bearings import BearingOperations
+from .compass_checks import CompassCheckOperations
 from .compass_settings import CompassSettingOperations
 from .gradients import GradientOperations
 from .heights import HeightOperations
 from .intersections import IntersectionOperations
 from .lines import LineOperations
+from .local_attractions import LocalAttractionOperations
 from .map_distances import MapDistanceOperations
 from .mil_relations import MilRelationOperations
 from .norths import NorthOperations
@@ -21,11 +23,14 @@ from .positions import PositionOperations
 from .rays import RayOperations
 from .reckonings import ReckoningOperations
 from .resections import ResectionOperations
+from .search_areas import SearchAreaOperations
 from .service import ServiceOperations
 from .sheets import SheetOperations
 from .sight_lines import SightLineOperations
+from .sky_bearings import SkyBearingOperations
 from .transport import Transport
 from .travel_times import TravelTimeOperations
+from .twilights import TwilightOperations
 from .widths import WidthOperations
 
 __all__ = ["DEFAULT_URL", "URL_VARIABLE", "Client"]
@@ -88,6 +93,11 @@ class Client:
         self.travel_times = TravelTimeOperations(self._transport)
         self.gradients = GradientOperations(self._transport)
         self.sight_lines = SightLineOperations(self._transport)
+        self.compass_checks = CompassCheckOperations(self._transport)
+        self.local_attractions = LocalAttractionOperations(self._transport)
+        self.sky_bearings = SkyBearingOperations(self._transport)
+        self.twilights = TwilightOperations(self._transport)
+        self.search_areas = SearchAreaOperations(self._transport)
         self.service = ServiceOperations(self._transport)
 
     @property

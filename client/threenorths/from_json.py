@@ -103,6 +103,13 @@ def _flag(value: object) -> bool:
     return value
 
 
+def _moment(value: object) -> datetime.datetime:
+    moment = datetime.datetime.fromisoformat(_text(value))
+    if moment.tzinfo is None:
+        raise ValueError
+    return moment
+
+
 def _date(value: object) -> datetime.date:
     return datetime.date.fromisoformat(_text(value))
 
@@ -113,4 +120,5 @@ _PLAIN: dict[Any, tuple[str, Callable[[object], Any]]] = {
     str: ("a text", _text),
     bool: ("true or false", _flag),
     datetime.date: ("a date", _date),
+    datetime.datetime: ("a moment", _moment),
 }

@@ -21,10 +21,14 @@ from .places import (
     UtmCoordinates,
 )
 
-__all__ = ["DateInput", "encode", "given", "pairs_json", "position_json"]
+__all__ = ["DateInput", "MomentInput", "encode", "given", "moment_json", "pairs_json", "position_json"]
 
 #: A calendar date, its ISO 8601 text, or ``"today"``: the service's date in UTC, which the answer echoes.
 DateInput = str | datetime.date
+
+#: A moment that knows its offset from UTC, its ISO 8601 text with that, or ``"now"``: the service's clock, which the answer
+#: echoes.
+MomentInput = str | datetime.datetime
 
 
 def given(**members: Any) -> dict[str, Any]:
@@ -54,6 +58,18 @@ def position_json(position: PositionInput, member: str) -> str | dict[str, Any]:
     raise ArgumentError(
         f"{member} is no position but {position!r}; use a text, an object of its members, LatLon, Utm, Ups, Projected, or a "
         "position out of an answer"
+    )
+
+
+def moment_json(moment: MomentInput, member: str) -> str:
+    """A moment as a request has it. Raises `ArgumentError`, naming ``member``, where it is none or has no offset from UTC."""
+    if isinstance(moment, str):
+        return moment
+    if isinstance(moment, datetime.datetime) and moment.utcoffset() is not None:
+        return moment.isoformat(timespec="milliseconds")
+    raise ArgumentError(
+        f"{member} is no moment with its offset from UTC but {moment!r:.100}; use a datetime with a time zone, or a text "
+        "such as 2026-11-25T17:30:00+01:00"
     )
 
 

@@ -44,6 +44,7 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "rays": (lambda client: client.rays.follow, threenorths.Ray),
     "reckonings": (lambda client: client.reckonings.walk, threenorths.Reckoning),
     "intersections": (lambda client: client.intersections.fix, threenorths.Fix),
+    "search-areas": (lambda client: client.search_areas.find, threenorths.SearchAreas),
     "resections": (lambda client: client.resections.fix, threenorths.Fix),
     "widths": (lambda client: client.widths.find, threenorths.Width),
     "heights": (lambda client: client.heights.find, threenorths.Height),
@@ -51,6 +52,10 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "travel-times": (lambda client: client.travel_times.solve, threenorths.TravelTime),
     "gradients": (lambda client: client.gradients.find, threenorths.Gradient),
     "sight-lines": (lambda client: client.sight_lines.check, threenorths.SightLine),
+    "compass-checks": (lambda client: client.compass_checks.find, threenorths.CompassCheck),
+    "local-attractions": (lambda client: client.local_attractions.find, threenorths.LocalAttraction),
+    "sky-bearings": (lambda client: client.sky_bearings.at, threenorths.SkyBearing),
+    "twilights": (lambda client: client.twilights.over, threenorths.Twilights),
 }
 each_operation = pytest.mark.parametrize("name", OPERATIONS)
 
@@ -69,6 +74,7 @@ PLAIN = {
     str: {"type": "string"},
     bool: {"type": "boolean"},
     datetime.date: {"type": "string", "format": "date"},
+    datetime.datetime: {"type": "string", "format": "date-time"},
 }
 
 
@@ -147,7 +153,7 @@ def type_differences(
     else:
         wanted = PLAIN[hint]
         said = {key: schema.get(key) for key in wanted}
-        if said != wanted or (hint is str and schema.get("format") == "date"):
+        if said != wanted or (hint is str and schema.get("format") in ("date", "date-time")):
             yield f"{where} is {schema}, not {hint}"
 
 
@@ -220,6 +226,16 @@ def test_sights_have_the_members_described(
     assert fields == set(sight["properties"])
 
 
+def test_a_known_reading_has_the_members_described(description: dict[str, Any]) -> None:
+    schema = request_schema(description, "compass-checks")
+    reading = resolved(description, schema["properties"]["readings"]["items"])
+    fields = dataclasses.fields(threenorths.KnownReading)
+    assert {field.name for field in fields} == set(reading["properties"])
+    assert {field.name for field in fields if field.default is dataclasses.MISSING} == set(
+        reading["required"]
+    )
+
+
 @pytest.mark.parametrize(
     ("words", "name", "member"),
     [
@@ -233,6 +249,8 @@ def test_sights_have_the_members_described(
         (threenorths.HeightMethod, "heights", "method"),
         (threenorths.MilUnit, "mil-relations", "unit"),
         (threenorths.GradientMethod, "gradients", "method"),
+        (threenorths.SkyBody, "sky-bearings", "body"),
+        (threenorths.SkyPart, "sky-bearings", "part"),
     ],
 )
 def test_words_to_choose_from_are_the_services(

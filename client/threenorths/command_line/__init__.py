@@ -8,20 +8,25 @@ import sys
 import click
 
 from .bearings import bearings
+from .compass_checks import compass_checks
 from .compass_settings import compass_settings
 from .fixes import intersections, resections
 from .gradients import gradients
 from .heights import heights
 from .lines import lines, rays
+from .local_attractions import local_attractions
 from .map_distances import map_distances
 from .mil_relations import mil_relations
 from .norths import norths
 from .positions import positions
 from .reckonings import reckonings
+from .search_areas import search_areas
 from .service import service
 from .sheets import sheets
 from .sight_lines import sight_lines
+from .sky_bearings import sky_bearings
 from .travel_times import travel_times
+from .twilights import twilights
 from .widths import widths
 
 __all__ = ["main"]
@@ -56,12 +61,17 @@ for command in (
     reckonings,
     intersections,
     resections,
+    search_areas,
     widths,
     heights,
     mil_relations,
     travel_times,
     gradients,
     sight_lines,
+    compass_checks,
+    local_attractions,
+    sky_bearings,
+    twilights,
     service,
 ):
     main.add_command(command)

@@ -13,9 +13,11 @@ from ..angle_sources import AnglesFrom
 from ..answers import MagneticModel, North, Unit
 
 __all__ = [
+    "Decorated",
     "angle_options",
     "date_option",
     "model_option",
+    "moment_option",
     "north_option",
     "number_option",
     "number_or_text",
@@ -88,6 +90,16 @@ def date_option(use: str, required: bool = False) -> Callable[[Decorated], Decor
         metavar="YYYY-MM-DD|today",
         required=required,
         help=f"{use} `today` is the service's date in UTC.",
+    )
+
+
+def moment_option(name: str, use: str) -> Callable[[Decorated], Decorated]:
+    """A moment that the command cannot do without."""
+    return click.option(
+        f"--{name}",
+        metavar="MOMENT|now",
+        required=True,
+        help=f"{use} ISO 8601 with an offset from UTC or Z, such as 2026-11-25T17:30+01:00; `now` is the service's clock.",
     )
 
 

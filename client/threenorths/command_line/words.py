@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 __all__ = [
     "azimuth",
     "degrees",
@@ -14,8 +16,10 @@ __all__ = [
     "length_with_sd_m",
     "mils",
     "minutes",
+    "moment",
     "side",
     "signed",
+    "spoken",
 ]
 
 
@@ -94,3 +98,13 @@ def minutes(value_min: float) -> str:
 def factor(value: float) -> str:
     """A scale factor to what a metre in ten kilometres needs: ``0.99964``."""
     return f"{value:.5f}"
+
+
+def moment(value: datetime.datetime) -> str:
+    """A moment to the second by its own clock, with what that is from UTC: ``2026-11-24 14:56:09+01:00``."""
+    return value.isoformat(" ", "seconds").replace("+00:00", " UTC")
+
+
+def spoken(word: str) -> str:
+    """A word of an answer as it is said: ``civil dusk``."""
+    return word.replace("_", " ")

@@ -12,6 +12,7 @@ from marshmallow import fields
 
 from .. import __version__
 from .fields import LARGEST_SCALE, SCALE_PATTERN, UNKNOWN, Bearing, DateText, Scale
+from .moments import MOMENT_PATTERN, MomentText
 from .operation import Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE, problem_body
@@ -246,6 +247,9 @@ def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict
         return {"oneOf": forms}
     if isinstance(field, DateText):
         return {"oneOf": [{"type": "string", "format": "date"}, {"type": "string", "const": "today"}]}
+    if isinstance(field, MomentText):
+        moment = {"type": "string", "pattern": f"^{MOMENT_PATTERN.pattern}$"}
+        return {"oneOf": [moment, {"type": "string", "const": "now"}]}
     if isinstance(field, Bearing):
         return {
             "oneOf": [

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from . import (
     bearings,
+    compass_checks,
     compass_settings,
     gradients,
     heights,
     intersections,
     lines,
+    local_attractions,
     map_distances,
     mil_relations,
     norths,
@@ -18,7 +20,9 @@ from . import (
     resections,
     sheets,
     sight_lines,
+    sky_bearings,
     travel_times,
+    twilights,
     widths,
 )
 from .operation import Operation
@@ -43,4 +47,8 @@ OPERATIONS: tuple[Operation, ...] = (
     travel_times.OPERATION,
     gradients.OPERATION,
     sight_lines.OPERATION,
+    compass_checks.OPERATION,
+    local_attractions.OPERATION,
+    sky_bearings.OPERATION,
+    twilights.OPERATION,
 )
