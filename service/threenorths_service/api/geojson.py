@@ -8,7 +8,7 @@ from ..navmath.outline import Outline, square_outline
 from ..navmath.place import Place
 from ..navmath.sheet import Sheet
 
-__all__ = ["outline_geometry", "place_feature", "sheet_feature"]
+__all__ = ["outline_geometry", "place_feature", "polygons_geometry", "sheet_feature"]
 
 #: RFC 7946, section 11.2, finds six decimals enough for a decimetre; the square of a metre wants a millimetre.
 PLACES = 8
@@ -16,7 +16,11 @@ PLACES = 8
 
 def outline_geometry(outline: Outline) -> dict[str, Any]:
     """An outline as a polygon, or as several where the antimeridian cuts it (section 3.1.9)."""
-    polygons = [[[_position(lon, lat) for lon, lat in ring]] for ring in outline.rings()]
+    return polygons_geometry([[[_position(lon, lat) for lon, lat in ring]] for ring in outline.rings()])
+
+
+def polygons_geometry(polygons: list[Any]) -> dict[str, Any]:
+    """Polygons, each of an exterior ring and holes, as one geometry."""
     if len(polygons) == 1:
         return {"type": "Polygon", "coordinates": polygons[0]}
     return {"type": "MultiPolygon", "coordinates": polygons}

@@ -18,6 +18,7 @@ from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE, problem_body
 from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE
 from .schemas import Grid, OneOf, Position
+from .shapes_given import MOST_COORDINATES, MOST_POSITIONS, GivenLine
 
 __all__ = ["description", "description_yaml"]
 
@@ -169,6 +170,16 @@ FEATURE_SCHEMA: dict[str, Any] = {
     },
 }
 
+COLLECTION_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "description": "A GeoJSON feature collection (RFC 7946), on WGS84; further members as the answer has them.",
+    "required": ["type", "features"],
+    "properties": {
+        "type": {"type": "string", "const": "FeatureCollection"},
+        "features": {"type": "array", "description": "One feature an area.", "items": FEATURE_SCHEMA},
+    },
+}
+
 
 def _operation(operation: Operation) -> dict[str, Any]:
     answers = {example.name: _example(operation, example) for example in operation.examples}
@@ -217,8 +228,10 @@ def _feature_content(operation: Operation) -> dict[str, Any]:
     if operation.feature is None:
         return {}
     example = operation.examples[0]
-    shown = {"summary": example.summary, "value": operation.feature_for(dict(example.request))}
-    return {GEOJSON_MEDIA_TYPE: {"schema": FEATURE_SCHEMA, "examples": {example.name: shown}}}
+    value = operation.feature_for(dict(example.request))
+    shown = {"summary": example.summary, "value": value}
+    schema = FEATURE_SCHEMA if value["type"] == "Feature" else COLLECTION_SCHEMA
+    return {GEOJSON_MEDIA_TYPE: {"schema": schema, "examples": {example.name: shown}}}
 
 
 def _problem_response(code: str, text: str) -> dict[str, Any]:
@@ -236,14 +249,64 @@ def _schema_name(schema: Any) -> str:
     return name.removesuffix("Schema")
 
 
+def _position_schema() -> dict[str, Any]:
+    objects = [{"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in Position.FORMS]
+    return {"oneOf": [{"type": "string", "minLength": 1, "maxLength": 200}, *objects]}
+
+
+def _geometry_schema(field: GivenLine) -> dict[str, Any]:
+    """The GeoJSON object that a line or a ring may be."""
+    coordinate = {
+        "type": "array",
+        "description": "Longitude, latitude, and a height that is not looked at. [degree]",
+        "prefixItems": [
+            {"type": "number", "minimum": -180, "maximum": 180},
+            {"type": "number", "minimum": -90, "maximum": 90},
+            {"type": "number"},
+        ],
+        "minItems": 2,
+        "maxItems": 3,
+    }
+    coordinates: dict[str, Any] = {
+        "type": "array",
+        "items": coordinate,
+        "minItems": field.FEWEST,
+        "maxItems": MOST_COORDINATES,
+    }
+    if field.TYPE == "Polygon":
+        coordinates = {"type": "array", "items": coordinates, "minItems": 1, "maxItems": 1}
+    return {
+        "type": "object",
+        "required": ["type", "coordinates"],
+        "properties": {
+            "type": {"type": "string", "const": field.TYPE},
+            "coordinates": coordinates,
+            "bbox": {"type": "array", "items": {"type": "number"}},
+        },
+        "additionalProperties": False,
+    }
+
+
 def _union_property(_converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
     """What apispec cannot tell of the fields that take more than one type."""
+    if isinstance(field, GivenLine):
+        return {
+            "oneOf": [
+                {
+                    "type": "array",
+                    "items": _position_schema(),
+                    "minItems": field.FEWEST,
+                    "maxItems": MOST_POSITIONS,
+                },
+                _geometry_schema(field),
+            ]
+        }
     if isinstance(field, OneOf):
         forms: list[dict[str, Any]] = [
             {"$ref": f"#/components/schemas/{_schema_name(schema)}"} for schema in field.FORMS
         ]
         if isinstance(field, Position):
-            forms.insert(0, {"type": "string", "minLength": 1, "maxLength": 200})
+            return _position_schema()
         return {"oneOf": forms}
     if isinstance(field, DateText):
         return {"oneOf": [{"type": "string", "format": "date"}, {"type": "string", "const": "today"}]}
