@@ -499,6 +499,83 @@ class ObservationsTouchError(NavigationError):
     )
 
 
+class BoundsReversedError(NavigationError):
+    """Values that have to rise do not."""
+
+    code = "bounds_reversed"
+    title = "The values are not in order"
+    explanation = (
+        "Distances, speeds or shares that have to rise do not, such as a least distance beyond the greatest. Put them in "
+        "order, or leave out those that are not known."
+    )
+
+
+class SearchIncompleteError(NavigationError):
+    """Not enough is said of how far or which way somebody may have gone, or the same in two ways."""
+
+    code = "search_incomplete"
+    title = "The search is not told whole, or told twice"
+    explanation = (
+        "A search area needs how far the person can be: the time since with speeds, or distances, or quantiles of distances; "
+        "and a direction of travel needs its spread. Say each in one way."
+    )
+
+
+class ReachTooLargeError(NavigationError):
+    """The reach is beyond what search areas are worked out for."""
+
+    code = "reach_too_large"
+    title = "The reach is too large"
+    explanation = (
+        "Search areas are worked out up to 200 km from the place last known. Beyond that speed and time tell nothing of use"
+        " about somebody on foot: bring a nearer bound, such as quantiles of distances or a later place last known."
+    )
+
+
+class StartExcludedError(NavigationError):
+    """The place last known is where the limits say that nobody can be."""
+
+    code = "start_excluded"
+    title = "The limits contradict the place last known"
+    explanation = (
+        "The place last known lies in an area that was excluded, or on a line that was not crossed. An area that was "
+        "searched is no excluded area: no search finds for certain. Correct the place or the limit, or leave the limit out."
+    )
+
+
+class LineDoesNotPartError(NavigationError):
+    """A line has no sides within the reach."""
+
+    code = "line_does_not_part"
+    title = "The line does not part the reach in two"
+    explanation = (
+        "The side of a line was named, but the line ends within the reach or misses it, or the place that names the side is"
+        " on the line or out of reach. Draw the line through the whole reach, and name a place in reach beside it."
+    )
+
+
+class NothingLeftError(NavigationError):
+    """The limits leave nowhere to search."""
+
+    code = "nothing_left"
+    title = "The limits leave nothing"
+    explanation = (
+        "The limits, the distances and the directions contradict each other: no place, or next to none that is likely, fits"
+        " them all. At least one of them is wrong. Leave limits out one by one to see which."
+    )
+
+
+class UnusableShapeError(NavigationError):
+    """A line or a ring cannot be used as it is."""
+
+    code = "unusable_shape"
+    title = "The line or ring cannot be used"
+    explanation = (
+        "It has too few places or too many, crosses itself, has no inside, or reaches too far from the place last known. "
+        "Draw it plainer, and only as far as it matters."
+    )
+
+
 def all_errors() -> list[type[NavigationError]]:
     """Every error that can be answered, by code."""
     found: list[type[NavigationError]] = []
