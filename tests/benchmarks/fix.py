@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 
 from threenorths_service.api.operations import OPERATIONS
+from threenorths_service.navmath.checked_fix import checked_fix
 from threenorths_service.navmath.geodesic import direct
 from threenorths_service.navmath.magnetic import declination_at
-from threenorths_service.navmath.mixed_fix import fix_from
 from threenorths_service.navmath.observation import BearingFrom, BearingTo, DistanceTo, Observation
 
 from .ratio import Ratio, best_of
@@ -76,7 +76,7 @@ def observations() -> dict[str, list[Observation]]:
 
 
 def _fix(made: list[Observation]) -> Callable[[], object]:
-    return lambda: fix_from(made, YEAR)
+    return lambda: checked_fix(made, YEAR)
 
 
 def _operation(name: str) -> Callable[[], object]:

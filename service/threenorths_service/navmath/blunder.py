@@ -34,7 +34,7 @@ CRITICAL_VALUE = 3.29
 LEAST_OBSERVATIONS = 4
 #: Only where the fix of all shows a standardised residual beyond this is each left out in turn: a blunder that would then
 #: be beyond the critical value never leaves them all below it.
-WORTH_A_LOOK = 2.0
+WORTH_A_LOOK = 2.6
 MOST_SUSPECTS = 3
 
 

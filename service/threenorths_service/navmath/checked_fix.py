@@ -20,9 +20,9 @@ __all__ = ["CheckedFix", "checked_fix"]
 class CheckedFix:
     """The fix of all observations, what contradicts it, and what may explain that.
 
-    ``fix`` is ``None`` where all together fit no place, and only without the suspects do the others. ``verdict.without`` is the
-    place without the suspects. ``explanations``, those of each suspect in their order; an empty one says that no slip tried
-    explains it.
+    ``fix`` is ``None`` where all together fit no place, and only without the suspects do the others. ``verdict.without`` is
+    the place without the suspects. ``explanations``, those of each suspect in their order; an empty one says that no slip
+    tried explains it.
     """
 
     fix: MixedFix | None

@@ -18,6 +18,9 @@ __all__ = ["Circles", "Straights", "all_crossings", "circle_of_angle"]
 #: Lines that cross at less than this, and circles whose middles are nearer than it, are not crossed. [radian], [metre]
 SMALLEST_ANGLE = 1e-9
 SMALLEST_GAP_M = 1e-6
+#: Curves that touch, or nearly, are started from on either side of where they do, by this share of the radius: off the plane
+#: they may cross twice.
+ASIDE_SHARE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +109,8 @@ def _straight_with_circle(straights: Straights, circles: Circles) -> tuple[Compl
     anchor, direction = straights.anchor[first], straights.direction[first]
     middle = np.real((circles.centre[second] - anchor) * direction.conj())
     off = np.abs(circles.centre[second] - anchor - middle * direction)
-    half = np.sqrt(np.maximum(circles.radius_m[second] ** 2 - off**2, 0.0))
+    radius = circles.radius_m[second]
+    half = np.sqrt(np.maximum(radius**2 - off**2, (ASIDE_SHARE * radius) ** 2))
     along = np.concatenate((middle - half, middle + half))
     first, second = np.tile(first, 2), np.tile(second, 2)
     kept = _within(along, straights.length_m[first])
@@ -122,7 +126,7 @@ def _circle_with_circle(circles: Circles, offset: int) -> tuple[ComplexArray, In
     first, second, gap, distance = first[apart], second[apart], gap[apart], distance[apart]
     radius, other = circles.radius_m[first], circles.radius_m[second]
     middle = (radius**2 - other**2 + distance**2) / (2.0 * distance)
-    half = np.sqrt(np.maximum(radius**2 - middle**2, 0.0))
+    half = np.sqrt(np.maximum(radius**2 - middle**2, (ASIDE_SHARE * np.minimum(radius, other)) ** 2))
     # One circle within the other: they come nearest beyond the middle of the smaller one, on the larger.
     middle = np.clip(middle, -np.maximum(radius, other), distance + np.maximum(radius, other))
     aside = gap / distance

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .angle import FloatArray
-from .ellipse import Ellipse
 from .fixed_place import FixedPlace
 from .line_stood_on import Stretches
 from .mixed_solution import Problem
@@ -78,35 +77,37 @@ class Likelihood:
         return rise
 
 
-def likelihood_about(
-    problem: Problem, place: FixedPlace, factor: float = 1.0, *, find_peak: bool = True
-) -> Likelihood:
+def likelihood_about(problem: Problem, place: FixedPlace, factor: float = 1.0) -> Likelihood:
     """The likelihood about a fixed place, its variances multiplied by ``factor``.
 
-    The most likely place differs a little from the fix where observations share errors, since the fix weighs them singly;
-    without ``find_peak`` it is taken for the fix.
+    The most likely place differs a little from the fix where observations share errors, since the fix weighs them singly.
     """
+    start = _costs_about(problem, place, factor)
+    peak, least = _peak_of(start)
+    return replace(start, peak=peak, least=least)
+
+
+def _costs_about(problem: Problem, place: FixedPlace, factor: float) -> Likelihood:
+    """The same without its peak."""
     table = _recentred(problem.table, SearchPlane(place.lat_deg, place.lon_deg))
     whitening = np.linalg.inv(np.linalg.cholesky(place.trust.reading_covariance * factor))
     if problem.solve_compass_error:
         shared = whitening @ table.same_compass.astype(np.float64)
         whitening -= np.outer(shared, shared @ whitening) / (shared @ shared)
-    start = Likelihood(table, place, whitening, 0.0, 0.0)
-    if find_peak:
-        peak, least = _peak_of(start)
-        return replace(start, peak=peak, least=least)
-    return replace(start, least=float(start.rise(np.zeros(1, dtype=np.complex128))[0]))
+    return Likelihood(table, place, whitening, 0.0, 0.0)
 
 
-def ellipse_shares(likelihood: Likelihood, ellipse: Ellipse) -> tuple[float, float]:
-    """The least and the most that the cost rises on an ellipse, as a share of what it should rise all along it.
+def ellipse_shares(problem: Problem, place: FixedPlace) -> tuple[float, float]:
+    """The least and the most that the cost rises on a place's ellipse, as a share of what it should rise all along it.
 
     1 and 1 where the lines of position are straight and parallel over the ellipse.
     """
+    ellipse = place.ellipse
     turn = np.linspace(0.0, 2.0 * np.pi, POINTS_ON_ELLIPSE, endpoint=False)
     axis = np.exp(1j * np.radians(ellipse.major_axis_azimuth_deg))
     point = axis * (ellipse.semi_major_m * np.cos(turn) + 1j * ellipse.semi_minor_m * np.sin(turn))
-    share = likelihood.rise(np.asarray(point)) / chi_square_of_two(ellipse.confidence)
+    cost = _costs_about(problem, place, 1.0).rise(np.append(point, 0.0))
+    share = (cost[:-1] - cost[-1]) / chi_square_of_two(ellipse.confidence)
     return float(share.min()), float(share.max())
 
 

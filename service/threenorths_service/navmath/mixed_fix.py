@@ -27,7 +27,7 @@ from .errors import (
 from .fix import MOST_CURVED
 from .fixed_place import FixedPlace, fixed_place, stretch_of
 from .grid import within_reach
-from .likelihood import ellipse_shares, likelihood_about
+from .likelihood import ellipse_shares
 from .mixed_solution import FITTING_COST, Problem, Settled, settle_all
 from .mixed_trust import variance_factor_limit
 from .no_fix import check_angles_tell, check_enough, kinds_of, no_fit, nothing_crosses, points_away
@@ -236,7 +236,7 @@ def _fix(problem: Problem, settled: Settled, places: tuple[FixedPlace, ...]) -> 
         posterior,
         angle,
         pair,
-        ellipse_shares(likelihood_about(problem, best, find_peak=False), best.ellipse),
+        ellipse_shares(problem, best),
         (),
         problem,
         settled,

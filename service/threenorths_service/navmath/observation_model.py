@@ -102,19 +102,21 @@ def evaluate(
     count, azimuth = table.count, np.radians(rays.azimuth_deg)
     sine, cosine = np.sin(azimuth), np.cos(azimuth)
     misses = np.empty((len(lat_deg), count))
-    design = np.empty((len(lat_deg), count, 2))
+    design = np.zeros((len(lat_deg), count, 2))
     arc = np.maximum(rays.distance_m, LEAST_DISTANCE_M) / RADIUS_M
     swing = DEGREES / (RADIUS_M * np.sin(arc))
     if table.to.size:
         rows = table.to
         turn, gradient = north.at(offset_m)
         misses[:, rows] = table.reading[..., rows] + turn - rays.azimuth_deg[:, rows]
-        design[:, rows] = _swing(sine, cosine, swing * np.cos(arc), rows) - gradient
+        _put_swing(design, rows, sine, cosine, swing * np.cos(arc), rows)
         design[:, rows, 1] += _meridian_turn(lat_deg)[:, None]
+        if table.norths:
+            design[:, rows] -= gradient
     if table.frm.size:
         rows = table.frm
         misses[:, rows] = table.reading[..., rows] - rays.back_azimuth_deg[:, rows]
-        design[:, rows] = _swing(sine, cosine, swing, rows)
+        _put_swing(design, rows, sine, cosine, swing, rows)
     if table.distance.size:
         rows = table.distance
         misses[:, rows] = table.reading[..., rows] - rays.distance_m[:, rows]
@@ -124,7 +126,8 @@ def evaluate(
         seen = rays.azimuth_deg[:, right] - rays.azimuth_deg[:, rows]
         misses[:, rows] = table.reading[..., rows] - seen
         turned = swing * np.cos(arc)
-        design[:, rows] = _swing(sine, cosine, turned, right) - _swing(sine, cosine, turned, rows)
+        _put_swing(design, rows, sine, cosine, turned, right)
+        _put_swing(design, rows, sine, cosine, -turned, rows)
     if table.line.size:
         rows, end = table.line, table.end
         point = rays.distance_m * (cosine + 1j * sine)
@@ -145,10 +148,17 @@ def mean_turn(turns_deg: FloatArray, weight: FloatArray) -> FloatArray:
     return np.degrees(np.angle(np.exp(1j * np.radians(turns_deg)) @ weight))
 
 
-def _swing(sine: FloatArray, cosine: FloatArray, swing: FloatArray, columns: IntArray) -> FloatArray:
-    """How a direction along rays turns as their near end moves a metre north and a metre east; shape (k, c, 2)."""
-    rate = swing[:, columns]
-    return np.stack((sine[:, columns] * rate, -cosine[:, columns] * rate), axis=-1)
+def _put_swing(
+    design: FloatArray,
+    rows: IntArray,
+    sine: FloatArray,
+    cosine: FloatArray,
+    rate: FloatArray,
+    columns: IntArray,
+) -> None:
+    """Add to the rows how a direction along the rays turns as their near end moves a metre north and a metre east."""
+    design[:, rows, 0] += sine[:, columns] * rate[:, columns]
+    design[:, rows, 1] -= cosine[:, columns] * rate[:, columns]
 
 
 def _meridian_turn(lat_deg: FloatArray) -> FloatArray:
