@@ -424,3 +424,46 @@ def test_a_sheet_file_that_is_none_is_named(service_url: str, tmp_path: Path) ->
     result = run("sheets", "broken.json", url=service_url)
     assert result.exit_code == 2
     assert "FILE" in result.stderr
+
+
+def test_a_compass_check_in_words(service_url: str) -> None:
+    readings = ["--reading", "45", "43", "--reading", "133", "131", "--reading", "282", "280"]
+    result = run("compass-checks", "--north", "magnetic", *readings, url=service_url)
+    assert line_of(result, "The compass reads").startswith("2.0 degrees too much, give or take 0.9")
+    assert line_of(result, "2  ").split() == ["133.0", "131.0", "+2.0", "0.0"]
+    assert "Declination" not in result.stdout
+
+
+def test_the_sun_is_never_asked_for_without_the_warning(service_url: str) -> None:
+    moment = "2026-06-14T08:30+02:00"
+    place = "33V VE 12345 67890"
+    sky = run("sky-bearings", "sun", place, "--moment", moment, "--part", "shadow", url=service_url)
+    assert line_of(sky, "Moment") == "2026-06-14 08:30:00+02:00"
+    assert line_of(sky, "Body") == "sun, the shadow it casts; in sight"
+    reading = ["--reading", "273", f"sun shadow {moment}"]
+    check = run("compass-checks", "--north", "magnetic", "--position", place, *reading, url=service_url)
+    for result in (sky, check, run("sky-bearings", "--help"), run("compass-checks", "--help")):
+        assert "Never look at the sun" in result.stdout
+
+
+def test_a_body_without_its_moment_is_said_in_words(service_url: str) -> None:
+    result = run("compass-checks", "--north", "true", "--reading", "273", "sun", url=service_url)
+    assert result.exit_code == 2
+    assert "is no body at a moment" in result.stderr
+
+
+def test_a_station_with_iron(service_url: str) -> None:
+    legs = ["--leg", "96", "276", "--leg", "131", "305.5", "--leg", "82.5", "268"]
+    result = run("local-attractions", *legs, "--sd-deg", "0.5", url=service_url)
+    assert "3        -5.50" in result.stdout
+    assert "taken for free" in result.stdout
+    assert "Round the traverse" not in result.stdout
+
+
+def test_a_night(service_url: str) -> None:
+    result = run("twilights", "33V VE 12345 67890", "--start", "2026-11-24T12:00+01:00", url=service_url)
+    assert line_of(result, "Sunset").endswith("+01:00")
+    assert line_of(result, "From") == "2026-11-24 12:00:00+01:00, for 24 hours"
+    assert line_of(result, "Darkest") == "night"
+    assert "Civil dusk" in result.stdout
+    assert "None" not in result.stdout

@@ -20,6 +20,7 @@ class Inner:
 class Outer:
     from_: str
     date: datetime.date
+    moment: datetime.datetime
     length_m: float
     flag: bool
     inner: Inner
@@ -32,6 +33,7 @@ class Outer:
 GOOD = {
     "from": "a",
     "date": "2026-11-25",
+    "moment": "2026-11-25T17:30:00+01:00",
     "length_m": 3,
     "flag": False,
     "inner": {"count": 0},
@@ -45,9 +47,11 @@ GOOD = {
 def test_a_whole_object() -> None:
     built = build(Outer, GOOD)
     inners = (Inner(1), Inner(2))
+    moment = datetime.datetime(2026, 11, 25, 16, 30, tzinfo=datetime.UTC)
     assert built == Outer(
-        "a", datetime.date(2026, 11, 25), 3.0, False, Inner(0), inners, None, [1, "x"], None
+        "a", datetime.date(2026, 11, 25), moment, 3.0, False, Inner(0), inners, None, [1, "x"], None
     )
+    assert built.moment.utcoffset() == datetime.timedelta(hours=1)
     assert isinstance(built.length_m, float)
     assert build(Outer, {**GOOD, "maybe": {"count": 4}, "later": 1.5}).maybe == Inner(4)
 
@@ -63,6 +67,8 @@ def test_what_has_no_default_may_not_be_missing(member: str) -> None:
     [
         ("from", 1, "from is 1, not a text"),
         ("date", "2026-11-31", "date is '2026-11-31', not a date"),
+        ("moment", "2026-11-25T17:30:00", "moment is '2026-11-25T17:30:00', not a moment"),
+        ("moment", "2026-11-25T24:30:00Z", "moment is '2026-11-25T24:30:00Z', not a moment"),
         ("length_m", "3", "length_m is '3', not a number"),
         ("length_m", True, "length_m is True, not a number"),
         ("length_m", float("inf"), "length_m is inf, not a number"),

@@ -410,3 +410,90 @@ def test_a_walk_is_reckoned(client: Client) -> None:
     assert walk.closure is not None
     assert walk.closure.misclosure.distance_m < 0.5
     assert len(walk.closure.corrected_bearings_deg) == len(walk.legs) == 2
+
+
+def test_a_compass_is_checked(client: Client) -> None:
+    # US Army, soldier's task "Convert azimuths": magnetic 190 with an easterly G-M angle of 9 degrees is grid 199.
+    readings = [
+        threenorths.KnownReading(reading=192, known_azimuth=199),
+        threenorths.KnownReading(reading=102, known_azimuth=109, reading_sd_deg=0.5),
+    ]
+    check = client.compass_checks.find(
+        readings, "magnetic", known_north="grid", grid_magnetic_angle_deg=9, reading_sd_deg=1
+    )
+    assert isinstance(check, threenorths.CompassCheck)
+    assert check.error_deg == 2.0
+    assert [reading.known_azimuth_deg for reading in check.readings] == [190.0, 100.0]
+    assert check.deviation is None
+    assert check.without_suspect is None
+    with pytest.raises(ArgumentError, match=r"readings\[0\] is no KnownReading"):
+        client.compass_checks.find([(192, 199)], "magnetic")  # type: ignore[list-item]
+
+
+def test_a_compass_is_checked_by_a_mark_and_a_shadow(client: Client) -> None:
+    moment = datetime.datetime(2026, 7, 1, 7, tzinfo=datetime.timezone(datetime.timedelta(hours=2)))
+    place, mark = LatLon(47.5, 11.1), LatLon(47.52, 11.13)
+    sky = client.sky_bearings.at("sun", place, moment, "shadow")
+    line = client.lines.between(place, mark, date=moment.date())
+    assert line.magnetic_azimuth_deg is not None
+    readings = [
+        threenorths.KnownReading(reading=sky.magnetic_azimuth_deg, body="sun", moment=moment, part="shadow"),
+        threenorths.KnownReading(reading=line.magnetic_azimuth_deg, to=mark),
+    ]
+    check = client.compass_checks.find(readings, "magnetic", position=place)
+    assert check.error_deg == pytest.approx(0.0, abs=1e-3)
+    assert check.date == moment.date()
+    assert check.cautions[0].code == "never_look_at_the_sun"
+
+
+def test_local_attraction_is_found(client: Client) -> None:
+    # A worked example of plane surveying, an open traverse: see published/local_attraction_examples.csv, open-44.
+    legs = [("44 40", "225 20"), ("96 20", "274 18"), ("30 40", "212 02"), ("320 12", "140 12")]
+    found = client.local_attractions.find(legs, sd_deg=1 / 60, working=True)
+    assert isinstance(found, threenorths.LocalAttraction)
+    corrected = [44 + 40 / 60, 95 + 40 / 60, 32 + 2 / 60, 320 + 12 / 60]
+    assert [leg.corrected_deg for leg in found.legs] == pytest.approx(corrected, abs=5.1e-5)
+    assert [station.affected for station in found.stations] == [False, True, True, False, False]
+    assert found.stations[0].angle_deg is None
+    assert found.misclosure_deg is None
+    assert found.working
+    with pytest.raises(ArgumentError, match=r"legs\[1\] is no pair"):
+        client.local_attractions.find([(10, 190), 50])  # type: ignore[list-item]
+
+
+def test_sky_bearings(client: Client) -> None:
+    # I. Reda and A. Andreas, Solar Position Algorithm, NREL/TP-560-34302, table A5.1: azimuth 194.340241, printed for
+    # 12:30:30 at seven hours west of UTC; 0.0005 as in published/sky_examples.csv.
+    west = datetime.timezone(datetime.timedelta(hours=-7))
+    moment = datetime.datetime(2003, 10, 17, 12, 30, 30, tzinfo=west)
+    sun = client.sky_bearings.at("sun", LatLon(39.742476, -105.1786), moment, height_m=1830.14)
+    assert isinstance(sun, threenorths.SkyBearing)
+    assert sun.true_azimuth_deg == pytest.approx(194.340241, abs=0.0005)
+    assert sun.moment == moment
+    assert sun.moment.utcoffset() == moment.utcoffset()
+    assert sun.cautions[0].code == "never_look_at_the_sun"
+    by_text = client.sky_bearings.at(
+        "sun", LatLon(39.742476, -105.1786), "2003-10-17T19:30:30Z", height_m=1830.14
+    )
+    assert by_text.true_azimuth_deg == sun.true_azimuth_deg
+
+
+def test_twilights(client: Client) -> None:
+    # US Naval Observatory, Washington, 5 March 2024: sunset 23:06 and civil dusk 23:32 UTC, as in
+    # published/sky_examples.csv; printed to a minute.
+    start = datetime.datetime(2024, 3, 5, 20, tzinfo=datetime.UTC)
+    light = client.twilights.over(LatLon(38.889444, -77.035278), start, hours=4, step_min=120)
+    assert isinstance(light, threenorths.Twilights)
+    events = {each.event: each.moment for each in light.events}
+    for event, minute in (("sunset", 6), ("civil_dusk", 32)):
+        off = events[event] - datetime.datetime(2024, 3, 5, 23, minute, tzinfo=datetime.UTC)
+        assert abs(off) <= datetime.timedelta(seconds=36)
+    assert [step.moment.hour for step in light.steps] == [20, 22, 0]
+    assert light.steps[0].moonlight is None
+    assert light.steps[2].moonlight == "none"
+
+
+@pytest.mark.parametrize("moment", [datetime.datetime(2026, 7, 1, 7), datetime.date(2026, 7, 1), 7], ids=repr)
+def test_a_moment_without_an_offset_is_an_error_of_the_client(client: Client, moment: object) -> None:
+    with pytest.raises(ArgumentError, match="moment is no moment with its offset"):
+        client.sky_bearings.at("sun", "33V VK 12345 67890", moment)  # type: ignore[arg-type]

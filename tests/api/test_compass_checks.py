@@ -1,0 +1,179 @@
+"""Compass checks through HTTP: published deviations, marks, and the shadow of a plumb line."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+# US National Geospatial-Intelligence Agency, "Handbook of Magnetic Compass Adjustment", 2004, article 501, figure 501: the
+# deviations of a compass on eight headings, east positive, and by the article's rule the mean of them, A.
+HANDBOOK_DEVIATIONS = (10.5, 20.0, 11.5, -1.2, -5.5, -8.0, -12.5, -6.8)
+HANDBOOK_A = 1.0
+# By the chapter's other approximate rules (from memory): half of what east has over west, and north over south.
+HANDBOOK_B, HANDBOOK_C = 12.0, 8.0
+
+HILL = {"zone": 33, "hemisphere": "north", "easting_m": 400_000, "northing_m": 6_900_000}
+MORNING = [f"2026-07-01T0{hour}:{minute:02d}:00+02:00" for hour in (7, 8, 9) for minute in (0, 30)]
+
+
+def at(east, north):
+    return {**HILL, "easting_m": 400_000 + east, "northing_m": 6_900_000 + north}
+
+
+def check(post, readings, north="magnetic", **members):
+    return post("compass-checks", {"readings": readings, "north": north, **members})
+
+
+def codes(answer):
+    return [caution["code"] for caution in answer["cautions"]]
+
+
+def test_the_handbooks_deviations_with_the_sign_of_a_compass_error(post):
+    readings = [
+        {"reading": 45 * index, "known_azimuth": 45 * index + deviation}
+        for index, deviation in enumerate(HANDBOOK_DEVIATIONS)
+    ]
+    answer = check(post, readings, reading_sd_deg=0.5)
+    assert answer["error_deg"] == pytest.approx(-HANDBOOK_A, abs=1e-4)
+    assert answer["deviation"]["constant_deg"] == pytest.approx(-HANDBOOK_A, abs=1e-4)
+    # Least squares over eight headings against the rule of two, on a curve drawn by eye to half a degree.
+    assert answer["deviation"]["sine_deg"] == pytest.approx(-HANDBOOK_B, abs=0.25)
+    assert answer["deviation"]["cosine_deg"] == pytest.approx(-HANDBOOK_C, abs=0.25)
+    assert answer["deviation"]["found"]
+    table = answer["deviation"]["table"]
+    assert [row["reading_deg"] for row in table] == [45 * index for index in range(8)]
+    north_deg = answer["deviation"]["constant_deg"] + answer["deviation"]["cosine_deg"]
+    assert table[0]["error_deg"] == pytest.approx(north_deg, abs=1e-3)
+    assert {"compass_deviates", "readings_disagree"} <= set(codes(answer))
+
+
+def test_an_error_is_the_reading_less_the_known_direction(post):
+    readings = [{"reading": known + 2, "known_azimuth": known, "known_sd_deg": 0} for known in (90, 180, 270)]
+    answer = check(post, readings, reading_sd_deg=1, working=True)
+    assert answer["error_deg"] == 2
+    assert answer["error_sd_deg"] == pytest.approx(1 / math.sqrt(3), abs=1e-4)
+    assert answer["found"]
+    assert answer["deviation"] is None
+    assert (answer["angles"]["source"], answer["date"], answer["shared_sd_deg"]) == ("none", None, 0)
+    assert codes(answer) == []
+    assert "reading 1: 92.0 - 90.0 magnetic = +2.0 degrees" in answer["working"]
+
+
+def test_a_grid_azimuth_is_turned_to_the_compass_by_the_angle_given(post):
+    # US Army, soldier's task "Convert azimuths": magnetic 190 with an easterly G-M angle of 9 degrees is grid 199.
+    answer = check(
+        post, [{"reading": 190, "known_azimuth": 199}], known_north="grid", grid_magnetic_angle_deg=9
+    )
+    assert answer["error_deg"] == 0
+    assert answer["readings"][0]["known_azimuth_deg"] == 190
+    # What the declination leaves does not average out.
+    assert answer["shared_sd_deg"] == 0.5
+    assert answer["error_sd_deg"] == pytest.approx(math.sqrt(1.5**2 + 0.5**2 + 0.5**2), abs=1e-4)
+    assert {"single_reading", "default_sd"} <= set(codes(answer))
+
+
+def test_a_mark_is_known_by_its_place(post):
+    line = post("lines", {"from": HILL, "to": at(900, 1500), "date": "2026-11-25"})
+    reading = {"reading": line["magnetic_azimuth_deg"] + 3, "to": at(900, 1500)}
+    answer = check(post, [reading], position=HILL, date="2026-11-25")
+    # The declination of a line and that of a place's norths are the same model's.
+    assert answer["error_deg"] == pytest.approx(3, abs=1e-4)
+    assert answer["readings"][0]["sd_deg"] == 1.5
+    norths = post("norths", {"position": HILL, "date": "2026-11-25"})
+    assert answer["shared_sd_deg"] == norths["declination_sd_deg"]
+
+
+def test_a_place_in_a_coarse_square_makes_its_direction_unsure(post):
+    answer = check(
+        post, [{"reading": 40, "to": "33V VK 13 69"}], position="33V VK 12345 67890", date="2026-11-25"
+    )
+    # Anywhere in a kilometre square: 1000 over the root of 12 either way, 1155 m east and 1610 m north; the other place is
+    # in a square of a metre.
+    known_sd_deg = math.degrees(math.atan(1000 / math.sqrt(12) / math.hypot(1155, 1610)))
+    assert answer["readings"][0]["sd_deg"] == pytest.approx(math.hypot(1.5, known_sd_deg), rel=1e-3)
+
+
+def test_a_compass_is_checked_by_the_shadow_with_no_map(post):
+    place = {"lat_deg": 47.5, "lon_deg": 11.1}
+    readings = []
+    for moment in MORNING:
+        sky = post("sky-bearings", {"body": "sun", "part": "shadow", "position": place, "moment": moment})
+        reading = (sky["magnetic_azimuth_deg"] + 2.5) % 360
+        readings.append({"reading": reading, "body": "sun", "part": "shadow", "moment": moment})
+    answer = check(post, readings, position=place, reading_sd_deg=1)
+    # The declination of the day, not of each moment: under a hundredth of a degree.
+    assert answer["error_deg"] == pytest.approx(2.5, abs=1e-3)
+    expected = math.hypot(1 / math.sqrt(len(MORNING)), answer["shared_sd_deg"])
+    assert answer["error_sd_deg"] == pytest.approx(expected, rel=1e-2)
+    assert answer["date"] == "2026-07-01"
+    assert codes(answer)[0] == "never_look_at_the_sun"
+    assert codes(answer).count("never_look_at_the_sun") == 1
+
+
+def test_a_blunder_is_named_and_the_rest_stand_beside(post):
+    readings = [{"reading": known + 1, "known_azimuth": known} for known in (10, 80, 150, 220, 300)]
+    readings[3] = {"reading": 41, "known_azimuth": 220}
+    answer = check(post, readings)
+    assert answer["suspect"] == 3
+    assert answer["without_suspect"]["error_deg"] == 1
+    assert answer["without_suspect"]["agree"]
+    assert not answer["agree"]
+    assert "reading_suspect" in codes(answer)
+
+
+@pytest.mark.parametrize(
+    ("reading", "members", "code", "pointer"),
+    [
+        ({}, {}, "members_missing", "/readings/0"),
+        ({"known_azimuth": 1, "to": HILL}, {}, "members_conflict", "/readings/0/to"),
+        ({"known_azimuth": 1, "part": "shadow"}, {}, "members_conflict", "/readings/0/part"),
+        ({"known_azimuth": 1, "moment": "now"}, {}, "members_conflict", "/readings/0/moment"),
+        ({"body": "sun"}, {"position": HILL}, "members_missing", "/readings/0/moment"),
+        ({"body": "sun", "moment": "now"}, {}, "members_missing", "/position"),
+        ({"to": HILL}, {}, "members_missing", "/position"),
+        ({"to": at(1, 1)}, {"position": HILL}, "date_missing", "/date"),
+        ({"to": HILL}, {"position": HILL, "date": "2026-11-25"}, "coincident_points", "/readings/0/to"),
+        (
+            {"to": "nowhere"},
+            {"position": HILL, "date": "2026-11-25"},
+            "unreadable_position",
+            "/readings/0/to",
+        ),
+        (
+            {"body": "sun", "moment": "2026-02-30T12:00Z"},
+            {"position": HILL},
+            "out_of_range",
+            "/readings/0/moment",
+        ),
+        (
+            {"body": "polaris", "moment": "now", "part": "shadow"},
+            {"position": HILL},
+            "members_conflict",
+            "/readings/0/part",
+        ),
+        (
+            {"body": "sun", "moment": "2031-06-01T12:00Z"},
+            {"position": HILL},
+            "date_outside_model",
+            "/date",
+        ),
+        (
+            {"known_azimuth": "nowhere"},
+            {},
+            "unreadable_bearing",
+            "/readings/0/known_azimuth",
+        ),
+        ({"known_azimuth": 1}, {"known_north": "grid"}, "angles_missing", None),
+        (
+            {"known_azimuth": 1},
+            {"known_north": "grid", "declination_deg": 3},
+            "angles_missing",
+            None,
+        ),
+        ({"known_azimuth": 1}, {"readings": []}, "invalid_request", "/readings"),
+    ],
+)
+def test_what_does_not_tell_a_direction_is_named(refuse, reading, members, code, pointer):
+    body = {"readings": [{"reading": 5, **reading}], "north": "magnetic", **members}
+    refuse("compass-checks", body, code, pointer)
