@@ -270,8 +270,6 @@ REFUSED = {
     "OS TQ 30580": (INCOMPLETE, UnreadablePositionError, "not as many for the easting"),
     "OS TQ 123456 123456": (INCOMPLETE, UnreadablePositionError, "or too many"),
     "OS TQ 30.5 80.2": (INCOMPLETE, UnreadablePositionError, "neither letters"),
-    "OS 305 802": (INCOMPLETE, UnreadablePositionError, "so few figures"),
-    "Irish 305 802": (INCOMPLETE, UnreadablePositionError, "so few figures"),
     "OS Irish grid J 338 740": (INCOMPLETE, UnreadablePositionError, "names British grid and Irish grid"),
     "EPSG": (INCOMPLETE, UnreadablePositionError, "number of the EPSG code"),
     "EPSG:27700": (INCOMPLETE, UnreadablePositionError, "not both there"),
@@ -290,6 +288,17 @@ REFUSED = {
     "British grid HL 5 5": (WRONG_VALUE, OutsideDatumAreaError, "no shift between OSGB36"),
     "EPSG:3002 4950000 m E 350000 m N": (WRONG_VALUE, BallparkShiftError, "no shift between Makassar"),
 }
+
+
+@pytest.mark.parametrize(
+    ("text", "epsg"), [("OS 305 802", 27700), ("Irish 305802", 29903), ("305, 802 OSNI", 29903)]
+)
+def test_figures_alone_with_the_name_of_a_grid_are_a_reference_on_it_where_it_is_expected(text, epsg):
+    (partial,) = outcomes(text)
+    assert isinstance(partial, PartialReference)
+    assert partial[:6] == (epsg, None, "", "305", "802", False)
+    assert partial.refusal.nearness == INCOMPLETE
+    assert "so few figures" in partial.refusal.message or "neither letters" in partial.refusal.message
 
 
 @pytest.mark.parametrize(("text", "refused"), REFUSED.items(), ids=[text[:40] for text in REFUSED])

@@ -299,6 +299,16 @@ def test_figures_with_a_comma_on_a_sheet_of_squares_alone_may_be_degrees_too():
     ]
 
 
+def test_gr_before_figures_may_be_a_square_or_a_grid_reference():
+    square = read_position_text("34TGR123801")
+    near_square = Expected(square.lat_deg, square.lon_deg)
+    assert read_position_text("GR 123801", expected=near_square).read_as == "MGRS 34TGR123801"
+    with pytest.raises(AmbiguousPositionError) as refused:
+        read_position_text("GR 123801", expected=replace(near_square, reach_m=105_000.0))
+    assert refused.value.details["readings"][0]["read_as"] == "MGRS 34TGR123801"
+    assert "MGRS 34TGQ123801" in [reading["read_as"] for reading in refused.value.details["readings"]]
+
+
 def test_a_longitude_counts_from_the_prime_meridian_of_its_datum():
     # Paris is 2 20 14.025 E of Greenwich (EPSG dataset); NTF lies some 200 m off WGS 84 there.
     reading = read_position_text("48.5 N 0 E", Frame(find_datum("NTF (Paris)")))

@@ -83,6 +83,10 @@ def test_a_slip_in_a_short_reference_is_undone_on_national_grids_and_on_sheets()
         "easting_and_northing_swapped",
         "British grid SK 123 345",
     )
+    found = alternatives_of_refused("Irish grid 346 159", WGS84_FRAME, Expected(53.35, -6.26, 5_000.0))
+    assert [(one.slip, one.reading.read_as) for one in found] == [
+        ("easting_and_northing_swapped", "Irish grid O 159 346")
+    ]
     corners = (Corner("south_west", 62.9, 13.2), Corner("north_east", 63.0, 13.4))
     (swapped,) = alternatives_of_refused(
         "803 124", WGS84_FRAME, Expected(sheet=Sheet().with_corners(corners))

@@ -67,15 +67,16 @@ def latitude_longitude_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcom
     Halves without letters or axis words are latitude first, as in ISO 6709, and are written alike, with as many
     numbers and the same marks. Either both halves name their hemisphere or neither does. A latitude is at most 90
     degrees. A longitude with a letter is at most 180; one without is in [-180, 360). A minus beside a letter has two
-    readings, as has a dash that may be a sign.
+    readings, as has a dash that may be a sign; between signed numbers with a stroke behind them, as in ISO 6709, it is one.
     """
     end = len(tokens)
+    has_stroke = tokens[-1].text == "/"
     if any(token.kind == "word" and token.text not in ANGLE_WORDS for token in tokens):
         return
     for first, at in _halves_at(tokens, 0):
         if at == end and first.label != _UNLABELLED and not _spelling_fault(first.numbers):
             yield _half_missing(first)
-        for start in _starts_after(tokens, at):
+        for start in _starts_after(tokens, at, dashed=not (has_stroke and first.sign)):
             for second, stop in _halves_at(tokens, start):
                 if stop == end or (stop == end - 1 and tokens[stop].text == "/"):
                     seam_shows = start > at or tokens[at].kind != "number" or _is_label(tokens[at - 1])
@@ -129,14 +130,14 @@ def _sign_at(tokens: Tokens, at: int) -> tuple[str, int]:
     return "", at
 
 
-def _starts_after(tokens: Tokens, at: int) -> Iterator[int]:
-    """Where the second half may begin."""
+def _starts_after(tokens: Tokens, at: int, *, dashed: bool) -> Iterator[int]:
+    """Where the second half may begin, behind a dash too if ``dashed``."""
     if at < len(tokens):
         if tokens[at].kind == "separator":
             yield at + 1
         else:
             yield at
-            if may_be_dash(tokens, at):
+            if dashed and may_be_dash(tokens, at):
                 yield at + 1
 
 

@@ -251,7 +251,7 @@ LETTERED_GRIDS: Mapping[str, LetteredGrid] = MappingProxyType(
         "british": LetteredGrid(
             name="British grid",
             epsg=27700,
-            words=frozenset({"BRITISH", "BRITAIN", "GB", "OS", "OSGB"}),
+            words=frozenset({"BRITISH", "BRITAIN", "GB", "OS", "OSGB", "BNG"}),
             diagram=(
                 "HL HM HN HO HP JL JM",
                 "HQ HR HS HT HU JQ JR",

@@ -1,10 +1,11 @@
 """Reading the references of lettered national grids, and coordinates on grids by their code, from the tokens of a text.
 
     reference = [name] letters {figures} [name]
-    name      = words of which at least one names the grid, as in "Irish grid" or "OS grid reference"
+    name      = words of which at least one names the grid, as in "Irish grid" or "OS grid reference", or says that it is
+                a national one
 
 A comma, a colon or a dash may stand between any two of these. Behind the name of a grid its whole coordinates are read
-too; what they and a code may look like is in `projected_text`.
+too, and figures alone near a place; what they and a code may look like is in `projected_text`.
 
 A reference without the name of its grid is not decided: two letters with figures are a square of MGRS in many zones too,
 and one letter is easily a letter short.
@@ -15,11 +16,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from .datum import Datum
 from .errors import NavigationError, UnreadablePositionError
 from .frame import Frame
 from .lettered_grid import LETTERED_GRIDS, MOST_DIGITS, LetteredGrid
 from .national_reading import agrees_with_datum, lettered_reading, lettered_readings, lettered_readings_near
 from .position_reading import INCOMPLETE, WRONG_VALUE, Outcome, PartialReference, Refusal
+from .projected_grid import projected_grid
 from .projected_text import PROJECTED_WORDS, coordinate_outcomes, outcomes_by_code, refusal_of
 from .text_tokens import Tokens, past_joint
 
@@ -32,8 +35,12 @@ __all__ = [
 ]
 
 #: Words that may stand beside those that name a grid, and name none themselves.
-_BESIDE_A_NAME = frozenset({"NATIONAL", "GRID", "REFERENCE", "REF", "ORDNANCE", "SURVEY"})
-_NAME_WORDS = _BESIDE_A_NAME.union(*(grid.words for grid in LETTERED_GRIDS.values()))
+_BESIDE_A_NAME = frozenset({"GRID", "REFERENCE", "REF", "ORDNANCE", "SURVEY"})
+#: Words that say that the grid is a national one, and leave to the letters which; NGR is a national grid reference.
+_OF_SOME_GRID = frozenset({"NATIONAL", "NGR"})
+#: The year of the datum, tight behind the name of the grid on it: OSGB36.
+_DATUM_YEARS = {"OSGB": ("36", "1936")}
+_NAME_WORDS = _BESIDE_A_NAME.union(_OF_SOME_GRID, *(grid.words for grid in LETTERED_GRIDS.values()))
 
 #: The words of these grammars, so that a text's other words can be told to be none.
 NATIONAL_WORDS = _NAME_WORDS | PROJECTED_WORDS
@@ -60,7 +67,10 @@ class _Reference(NamedTuple):
 
 def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """Every reading of all the tokens on a national grid, and a refusal for each that comes to nothing."""
-    named, rest = _name(tokens)
+    words, rest = _name(tokens)
+    named = [grid for grid in LETTERED_GRIDS.values() if words & grid.words]
+    if not named and words & _OF_SOME_GRID:
+        named = _with_letters_of(rest)
     if len(named) > 1:
         message = f"the text names {' and '.join(grid.name for grid in named)}"
         yield Refusal(INCOMPLETE, UnreadablePositionError, message)
@@ -75,32 +85,52 @@ def national_outcomes_on_wgs84(tokens: Tokens, frame: Frame) -> Iterator[Outcome
     """Those of a text that says of itself that it is on WGS 84: one on a grid of another datum contradicts itself."""
     for outcome in national_outcomes(tokens, frame):
         if isinstance(outcome, PartialReference):
-            yield outcome.refusal._replace(offered=())
+            grid = None if outcome.zone is None else projected_grid(outcome.zone)
+            yield _contradiction(grid.name, grid.datum) if grid else outcome.refusal._replace(offered=())
         elif isinstance(outcome, Refusal):
             yield outcome._replace(offered=tuple(one for one in outcome.offered if one.shift is None))
         elif outcome.shift is None:
             yield outcome
         else:
-            message = (
-                f"the text says that it is on WGS 84, and {outcome.read_as} is on {outcome.shift.datum.name}"
-            )
-            allowed = "the position without the one or without the other"
-            yield Refusal(WRONG_VALUE, UnreadablePositionError, message, allowed)
+            yield _contradiction(outcome.read_as, outcome.shift.datum)
 
 
-def _name(tokens: Tokens) -> tuple[list[LetteredGrid], Tokens]:
-    """The grids that words at an end of the text name, and what is left of it."""
+def _contradiction(name: str, datum: Datum) -> Refusal:
+    message = f"the text says that it is on WGS 84, and {name} is on {datum.name}"
+    allowed = "the position without the one or without the other"
+    return Refusal(WRONG_VALUE, UnreadablePositionError, message, allowed)
+
+
+def _name(tokens: Tokens) -> tuple[set[str], Tokens]:
+    """The words for grids at the ends of the text, and what is left of it."""
     words: set[str] = set()
     start, stop = 0, len(tokens)
     while start < stop and tokens[start].text in _NAME_WORDS:
         words.add(tokens[start].text)
+        start += _is_year_of_datum(tokens, start + 1)
         start = past_joint(tokens, start + 1)
+    stop -= _is_year_of_datum(tokens, stop - 1)
     while stop > start and tokens[stop - 1].text in _NAME_WORDS:
         words.add(tokens[stop - 1].text)
         stop -= 1
         if stop > start and tokens[stop - 1].kind in ("separator", "colon"):
             stop -= 1
-    return [grid for grid in LETTERED_GRIDS.values() if words & grid.words], tokens[start:stop]
+    return words, tokens[start:stop]
+
+
+def _is_year_of_datum(tokens: Tokens, at: int) -> bool:
+    """Whether the number at ``at`` stands tight behind a name whose datum has that year, or before letters."""
+    if not 0 < at < len(tokens) or tokens[at].text not in _DATUM_YEARS.get(tokens[at - 1].text, ()):
+        return False
+    return not tokens[at].spaced or (at + 1 < len(tokens) and tokens[at + 1].kind == "word")
+
+
+def _with_letters_of(tokens: Tokens) -> list[LetteredGrid]:
+    """The grids that have a square of the letters of a reference."""
+    reference = _reference(tokens)
+    if reference is None:
+        return []
+    return [grid for grid in LETTERED_GRIDS.values() if grid.has_square(reference.letters)]
 
 
 def _on_named_grid(grid: LetteredGrid, tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
@@ -112,6 +142,14 @@ def _on_named_grid(grid: LetteredGrid, tokens: Tokens, frame: Frame) -> Iterator
     if not outcomes:
         message = f"beside the name of the {grid.name} stand neither letters with figures nor an easting with a northing"
         outcomes = [Refusal(INCOMPLETE, UnreadablePositionError, message, _whole(grid))]
+    if (
+        reference is not None
+        and reference.halves
+        and reference.halves[0]
+        and isinstance(outcomes[0], Refusal)
+    ):
+        partial = PartialReference(grid.epsg, None, "", *reference.halves, whole=False, refusal=outcomes[0])
+        outcomes = [partial, *outcomes[1:]]
     yield from outcomes
 
 

@@ -118,7 +118,8 @@ class Refusal(NamedTuple):
 class PartialReference(NamedTuple):
     """A grid reference, or grid coordinates, that names a place only near another: without its zone or its square."""
 
-    #: UTM zone and band letter where the text has them, in ``32T 654 123``; a zone may come without its band.
+    #: UTM zone and band letter where the text has them, in ``32T 654 123``; a zone may come without its band. Or the EPSG
+    #: code of a national grid that the text names.
     zone: int | None
     band: str | None
     #: The letters of the 100 km square: two of MGRS, or of a national grid; "" where there are none.

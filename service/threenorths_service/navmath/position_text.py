@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, NamedTuple, NoReturn
 
+from .datum_in_text import datum_in_text
 from .errors import AmbiguousPositionError, NavigationError, UnreadablePositionError
 from .expected import Expected
 from .frame import WGS84_FRAME, Frame
@@ -182,13 +183,30 @@ def _listed(readings: list[PositionReading], expected: Expected | None) -> list[
 
 
 def _refused(written: WrittenText, refusals: list[Refusal]) -> NavigationError:
-    """The error of the refusal that came nearest to a position."""
-    if not refusals:
-        return UnreadablePositionError(
-            what_is_wrong(written.tokens), value=written.text, allowed=POSITION_FORMS
-        )
-    nearest = max(refusals, key=lambda refusal: refusal.nearness)
+    """The error of the refusal that came nearest to a position, or of a datum that is named where none is read."""
+    nearest = max(refusals, key=lambda refusal: refusal.nearness, default=None)
+    if nearest is None or nearest.nearness <= INCOMPLETE:
+        fault = _datum_fault(written)
+        if fault is not None or nearest is None:
+            message = fault or what_is_wrong(written.tokens)
+            return UnreadablePositionError(message, value=written.text, allowed=POSITION_FORMS)
     return _refusal_error(written, nearest, list(nearest.offered), None)
+
+
+def _datum_fault(written: WrittenText) -> str | None:
+    """Why the text is no position, if it is one but for the name of its datum."""
+    named = datum_in_text(written.text)
+    if named is None:
+        return None
+    try:
+        outcomes = written_text(named.rest, written.frame).outcomes
+    except UnreadablePositionError:
+        return None
+    if not (outcomes.readings or outcomes.partials):
+        return None
+    return (
+        f"{named.name!r} is the name of a datum: leave it out of the text, and name it beside it as `datum`"
+    )
 
 
 def _refusal_error(

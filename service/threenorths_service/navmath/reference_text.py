@@ -28,7 +28,7 @@ from .position_reading import (
     PositionReading,
     Refusal,
 )
-from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, past_joint
+from .text_tokens import MAX_TEXT_CHARACTERS, Tokens, past_joint, tokenize
 from .zones import BANDS
 
 __all__ = ["REFERENCE_WORDS", "reference_outcomes"]
@@ -38,6 +38,9 @@ REFERENCE_WORDS = frozenset({"MGRS", "USNG"})
 
 #: The band letter and the two letters of the 100 km square.
 _LETTERS = 3
+#: The letters of a square, and what stands before figures for "grid reference": it may be either.
+_GRID_REFERENCE = "GR"
+_ZONE_DIGITS = 2
 
 
 class _Reference(NamedTuple):
@@ -53,12 +56,18 @@ class _Reference(NamedTuple):
 def reference_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """The reading of all the tokens as an MGRS reference, or the reason why there is none; nothing if they are unlike one."""
     reference = _reference(tokens)
-    if reference is None or len(reference.letters) > _LETTERS:
+    if reference is None:
+        yield from _zone_behind_band(tokens, frame)
+        return
+    if len(reference.letters) > _LETTERS:
         return
     if len(reference.letters) < _LETTERS:
         # With more figures than a reference has, these are rather coordinates of a grid.
         if sum(map(len, reference.figures)) <= 2 * MOST_DIGITS:
-            yield _partial(reference, Refusal(INCOMPLETE, UnreadablePositionError, _missing(reference)))
+            partial = _partial(reference, Refusal(INCOMPLETE, UnreadablePositionError, _missing(reference)))
+            if isinstance(partial, PartialReference) and partial[:3] == (None, None, _GRID_REFERENCE):
+                yield partial._replace(letters="")
+            yield partial
         return
     try:
         yield _reading(reference, read_mgrs_text(reference.written(), ellipsoid=frame.datum.ellipsoid), frame)
@@ -79,6 +88,22 @@ def _reference(tokens: Tokens) -> _Reference | None:
     if at < len(tokens) or not letters or any("." in number for number in (*zone, *figures)):
         return None
     return _Reference("".join(zone), "".join(letters), tuple(figures))
+
+
+def _zone_behind_band(tokens: Tokens, frame: Frame) -> Iterator[Refusal]:
+    """Why ``V33 VK 1234 8012`` is no reference, with the one that it likely is."""
+    band, at = _run(tokens, 0, "word", most=1)
+    zone, at = _run(tokens, at, "number", most=1)
+    letters, at = _run(tokens, at, "word")
+    figures, at = _run(tokens, at, "number")
+    turned = _Reference("".join(zone), "".join(band + letters), tuple(figures))
+    if at < len(tokens) or not (band and zone and letters) or len(turned.letters) != _LETTERS:
+        return
+    outcomes = reference_outcomes(tokenize(turned.written()), frame)
+    offered = tuple(outcome for outcome in outcomes if isinstance(outcome, PositionReading))
+    if offered:
+        message = f"the number of the grid zone stands before its letter: {zone[0]}{band[0]}"
+        yield Refusal(INCOMPLETE, UnreadablePositionError, message, offered[0].read_as, offered)
 
 
 def _run(tokens: Tokens, at: int, kind: str, most: int = MAX_TEXT_CHARACTERS) -> tuple[list[str], int]:
@@ -104,7 +129,9 @@ def _partial(reference: _Reference, refusal: Refusal) -> PartialReference | Refu
 
 
 def _missing(reference: _Reference) -> str:
-    zone, letters = reference.zone, reference.letters
+    zone, letters, figures = reference
+    if not zone and figures and _may_be_zone(figures):
+        return f"{figures[0]} behind {letters} is no grid zone: that and its letter stand first, as in 33V {letters}"
     if zone and len(letters) == 1:
         return f"the two letters of the 100 km square are missing after {zone}{letters}"
     if zone:
@@ -113,6 +140,16 @@ def _missing(reference: _Reference) -> str:
         return f"the grid zone, such as 32T, is missing: there is a square {letters} in many zones"
     return (
         f"the grid zone and the two letters of the 100 km square are not all there: {letters} is too little"
+    )
+
+
+def _may_be_zone(figures: tuple[str, ...]) -> bool:
+    """Whether the first group is a zone, and the others are easting and northing alone."""
+    return (
+        1 <= int(figures[0]) <= 60
+        and len(figures[0]) <= _ZONE_DIGITS
+        and halves(figures[1:]) is not None
+        and len(figures[0]) != len(figures[1])
     )
 
 

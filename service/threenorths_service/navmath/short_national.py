@@ -8,7 +8,7 @@ from .frame import Frame
 from .national_reading import agrees_with_datum, lettered_readings, lettered_readings_near
 from .national_text import national_outcomes
 from .position_reading import PartialReference, PositionReading
-from .projected_grid import projected_grid
+from .projected_grid import FIRST_EPSG_CODE, projected_grid
 from .short_squares import sheet_squares
 from .text_tokens import tokenize
 
@@ -24,6 +24,8 @@ def national_candidates(
     letters there are no references within a square, only whole coordinates. Those on a grid that is not
     in metres are left alone, since the text does not say its unit.
     """
+    if partial.zone is not None and partial.zone >= FIRST_EPSG_CODE:
+        partial = partial._replace(zone=None)  # it is ``epsg``
     readings = (
         _on_grid(epsg, partial, frame)
         if partial.whole and epsg is not None

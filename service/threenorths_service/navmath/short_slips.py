@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from .expected import Expected
 from .frame import Frame
 from .position_reading import PartialReference, PositionReading
+from .projected_grid import FIRST_EPSG_CODE
 from .short_reference import candidates
 from .slip_edits import transposed_in_one
 
@@ -33,7 +34,7 @@ def _edits(partial: PartialReference) -> Iterator[tuple[str, PartialReference]]:
         yield "digits_transposed", partial._replace(easting=numbers[0], northing=numbers[1])
     if partial.letters:
         yield "wrong_letters", partial._replace(letters="")
-    if partial.zone is not None:
+    if partial.zone is not None and partial.zone < FIRST_EPSG_CODE:
         yield "wrong_zone", partial._replace(zone=None)
     if partial.band is not None:
         yield "wrong_band", partial._replace(band=None)

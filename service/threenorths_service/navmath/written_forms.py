@@ -54,8 +54,9 @@ _ANGLES = (
     ),
     _form(
         "Signs",
-        "A minus is south or west. In words, `minus` and `plus`.",
-        "-47.5, -8.5 | −47.5 −8.5 | minus 47.5, minus 8.5",
+        "A minus is south or west. In words, `minus` and `plus`. With a sign to each and a stroke at the end, as in "
+        "ISO 6709, the second sign is no dash.",
+        "-47.5, -8.5 | −47.5 −8.5 | minus 47.5, minus 8.5 | -47.5-008.5/",
         read_as="latitude 47.5° south, longitude 8.5° west",
     ),
     _form(
@@ -168,8 +169,10 @@ _GRIDS = (
     ),
     _form(
         "British grid references",
-        "Two letters and figures, with words that name the grid: `British`, `GB`, `OS` or `OSGB`.",
-        "British grid TQ 30 80 | OS grid reference TQ3080 | TQ 30 80 OSGB",
+        "Two letters and figures, with words that name the grid: `British`, `GB`, `OS`, `OSGB`, `OSGB36` or `BNG`; or "
+        "`National Grid` or `NGR`, where the letters tell which.",
+        "British grid TQ 30 80 | OS grid reference TQ3080 | TQ 30 80 OSGB | OSGB36 TQ 30 80 | National Grid TQ 30 80 | "
+        "NGR TQ 30 80 | BNG TQ 30 80",
         read_as="British grid TQ 30 80",
     ),
     _form(
@@ -186,7 +189,8 @@ _SHORT = (
         "2, 4, 6, 8 or 10 figures, in one group, in two of as many, or one by one. Read near a place or on a sheet, where"
         " one square alone is within reach. A comma, a semicolon or a stroke may part two groups; if they are degrees "
         "within reach too, both are listed.",
-        "654 123 | 654123 | 654-123 | 654, 123 | 654;123 | 654/123 | 6 5 4 1 2 3 | grid reference 654 123 | map ref: 654, 123",
+        "654 123 | 654123 | 654-123 | 654, 123 | 654;123 | 654/123 | 6 5 4 1 2 3 | grid reference 654 123 | GR 654123 | "
+        "map ref: 654, 123",
         read_as=_NEARBY,
         near=_NEAR,
     ),
