@@ -258,6 +258,23 @@ def test_a_short_reference_out_of_reach_comes_with_likely_slips_among_the_neares
     assert any("slip" not in reading for reading in problem["readings"])
 
 
+@pytest.mark.parametrize("text", ["123 345", "SK 123 345", "412345 334567"])
+def test_figures_are_not_of_a_national_grid_where_another_datum_is_named(post, refuse, text):
+    near = {"lat_deg": 52.9, "lon_deg": -1.8}
+    assert post("positions", {"position": text, "near": near})["shift"]["datum"] == "OSGB36"
+    refuse("positions", {"position": text, "near": near, "datum": "ED50"}, "nothing_in_reach", "/position")
+    refuse("positions", {"position": f"{text} WGS84", "near": near}, "nothing_in_reach", "/position")
+    sheet = {"datum": "OSGB36", "grid": {"epsg": 27700}}
+    assert post("positions", {"position": text, "near": near, "sheet": sheet})["shift"]["datum"] == "OSGB36"
+
+
+def test_a_national_grid_and_wgs84_contradict_each_other(refuse):
+    problem = refuse(
+        "positions", {"position": "British grid SK 123 345 WGS84"}, "unreadable_position", "/position"
+    )
+    assert "OSGB36" in problem["detail"]
+
+
 def test_a_grid_that_bends_angles_is_told(post):
     # EPSG:3035 keeps areas and not angles.
     place = {"epsg": 3035, "easting_m": 4500000, "northing_m": 3500000}

@@ -228,6 +228,12 @@ def test_a_named_datum_leaves_its_own_readings_on_the_grids_round_the_world():
     assert (reading.read_as, reading.shift.datum) == ("MGRS 30UXD123345", ED50.datum)
 
 
+def test_a_national_grid_that_the_text_names_brings_its_own_datum():
+    reading = read_position_text("Irish grid 159 346", ED50, Expected(53.35, -6.26))
+    assert (reading.read_as, reading.shift.datum.name) == ("Irish grid O 159 346", "TM75")
+    assert read_position_text("British grid SK 123 345", ED50).shift.datum.name == "OSGB36"
+
+
 def test_what_a_short_reference_is_offered_as_agrees_with_the_named_datum():
     with pytest.raises(UnreadablePositionError) as refused:
         read_position_text("SK 123 345")

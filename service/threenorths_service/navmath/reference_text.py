@@ -92,12 +92,14 @@ def _reference(tokens: Tokens) -> _Reference | None:
 
 def _zone_behind_band(tokens: Tokens, frame: Frame) -> Iterator[Refusal]:
     """Why ``V33 VK 1234 8012`` is no reference, with the one that it likely is."""
+    if tokens[0].kind != "word":
+        return
     band, at = _run(tokens, 0, "word", most=1)
     zone, at = _run(tokens, at, "number", most=1)
     letters, at = _run(tokens, at, "word")
     figures, at = _run(tokens, at, "number")
     turned = _Reference("".join(zone), "".join(band + letters), tuple(figures))
-    if at < len(tokens) or not (band and zone and letters) or len(turned.letters) != _LETTERS:
+    if at < len(tokens) or not (zone and letters) or len(turned.letters) != _LETTERS:
         return
     outcomes = reference_outcomes(tokenize(turned.written()), frame)
     offered = tuple(outcome for outcome in outcomes if isinstance(outcome, PositionReading))

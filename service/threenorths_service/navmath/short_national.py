@@ -20,11 +20,12 @@ def national_candidates(
 ) -> list[PositionReading]:
     """The places within ``within_m`` of the middle of what is expected, on one grid or, without a code, on all with letters.
 
-    A grid on another datum than the one that is named, for the request or in the text, is not meant. On a grid without
-    letters there are no references within a square, only whole coordinates. Those on a grid that is not
-    in metres are left alone, since the text does not say its unit.
+    A grid that the text does not name is not meant where another datum than its own is named. On a grid without letters
+    there are no references within a square, only whole coordinates. Those on a grid that is not in metres are left
+    alone, since the text does not say its unit.
     """
-    if partial.zone is not None and partial.zone >= FIRST_EPSG_CODE:
+    named = partial.zone is not None and partial.zone >= FIRST_EPSG_CODE
+    if named:
         partial = partial._replace(zone=None)  # it is ``epsg``
     readings = (
         _on_grid(epsg, partial, frame)
@@ -35,7 +36,7 @@ def national_candidates(
         reading
         for reading in readings
         if epsg in (None, reading.zone)
-        and agrees_with_datum(reading, frame)
+        and (named or agrees_with_datum(reading, frame))
         and not (expected.on_wgs84 and reading.shift is not None)
     ]
 

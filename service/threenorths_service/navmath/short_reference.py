@@ -2,8 +2,9 @@
 
 Every place that the reference can mean is sought. On the grid of the sheet, where that names one; otherwise on UTM, in
 every zone, each place with its own hemisphere and band, on UPS near the poles, and on every national grid written with
-letters whose area holds the place. A zone or band that the text has is kept to. Near the edge of a zone the same figures
-name a place on the grid of either zone; both are sought, also in the overlap that sheets print beyond the edge.
+letters whose area holds the place, unless another datum than that grid's is named. A zone or band that the text has is
+kept to. Near the edge of a zone the same figures name a place on the grid of either zone; both are sought, also in the
+overlap that sheets print beyond the edge.
 
 One of these places is chosen only when it alone lies within reach of the place near by, or on the sheet; where both are
 known, it must satisfy both. Distance is counted to the point that stands for the square, its centre, and half the
