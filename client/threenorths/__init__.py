@@ -32,6 +32,16 @@ from .errors import (
     TimedOutError,
     TransportError,
 )
+from .fixes import (
+    AngleBetween,
+    BearingFrom,
+    BearingTo,
+    DistanceTo,
+    FixedPlace,
+    Fixes,
+    LineStoodOn,
+    Observation,
+)
 from .gradients import Gradient, GradientMethod, SteepestPlace
 from .heights import Height, HeightMethod
 from .lines import Line
@@ -70,12 +80,15 @@ from .widths import WalkedAngle, Width, WidthMethod
 
 __all__ = [
     "Alternative",
+    "AngleBetween",
     "AnglesFrom",
     "AnglesUsed",
     "ApiError",
     "ArgumentError",
     "Azimuth",
     "Bearing",
+    "BearingFrom",
+    "BearingTo",
     "ByRuleOfThumb",
     "Caution",
     "CheckedReading",
@@ -88,9 +101,12 @@ __all__ = [
     "Covariance",
     "DateInput",
     "Deviation",
+    "DistanceTo",
     "Ellipse",
     "ExpectedPlace",
     "Fix",
+    "FixedPlace",
+    "Fixes",
     "Gradient",
     "GradientMethod",
     "Height",
@@ -104,6 +120,7 @@ __all__ = [
     "LightStep",
     "Line",
     "LineInput",
+    "LineStoodOn",
     "LocalAttraction",
     "LocalPosition",
     "MagneticModel",
@@ -116,6 +133,7 @@ __all__ = [
     "North",
     "Norths",
     "NotFoundError",
+    "Observation",
     "PlaceOptions",
     "Position",
     "PositionInput",

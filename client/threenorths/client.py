@@ -11,6 +11,7 @@ import requests
 from .bearings import BearingOperations
 from .compass_checks import CompassCheckOperations
 from .compass_settings import CompassSettingOperations
+from .fixes import FixOperations
 from .gradients import GradientOperations
 from .heights import HeightOperations
 from .intersections import IntersectionOperations
@@ -85,6 +86,7 @@ class Client:
         self.lines = LineOperations(self._transport)
         self.rays = RayOperations(self._transport)
         self.reckonings = ReckoningOperations(self._transport)
+        self.fixes = FixOperations(self._transport)
         self.intersections = IntersectionOperations(self._transport)
         self.resections = ResectionOperations(self._transport)
         self.widths = WidthOperations(self._transport)

@@ -13,7 +13,7 @@ from .place_options import PlaceOptions, place_members
 from .places import PositionInput, ReadPlace
 from .to_json import DateInput, given, position_json
 
-__all__ = ["LineInput", "SearchArea", "SearchAreaOperations", "SearchAreas", "Side"]
+__all__ = ["LineInput", "SearchArea", "SearchAreaOperations", "SearchAreas", "Side", "line_json"]
 
 #: A line or the edge of an area: positions in order, or a GeoJSON LineString or Polygon.
 LineInput = Sequence[PositionInput] | Mapping[str, Any]
@@ -130,11 +130,11 @@ def _members(arguments: dict[str, Any], places: PlaceOptions) -> dict[str, Any]:
     for name in ("not_crossed", "excluded", "within"):
         lines = arguments.get(name)
         if lines is not None:
-            members[name] = [_line(line, f"{name}[{index}]") for index, line in enumerate(lines)]
+            members[name] = [line_json(line, f"{name}[{index}]") for index, line in enumerate(lines)]
     if arguments.get("sides") is not None:
         members["sides"] = [
             {
-                "line": _line(side.line, f"sides[{index}].line"),
+                "line": line_json(side.line, f"sides[{index}].line"),
                 "place": position_json(side.place, f"sides[{index}].place"),
             }
             for index, side in enumerate(arguments["sides"])
@@ -147,7 +147,8 @@ def _members(arguments: dict[str, Any], places: PlaceOptions) -> dict[str, Any]:
     return given(**members, **place_members(places))
 
 
-def _line(line: LineInput, member: str) -> Any:
+def line_json(line: LineInput, member: str) -> Any:
+    """A line as a request has it."""
     if isinstance(line, Mapping):
         return dict(line)
     return [position_json(point, f"{member}[{index}]") for index, point in enumerate(line)]

@@ -43,6 +43,7 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "lines": (lambda client: client.lines.between, threenorths.Line),
     "rays": (lambda client: client.rays.follow, threenorths.Ray),
     "reckonings": (lambda client: client.reckonings.walk, threenorths.Reckoning),
+    "fixes": (lambda client: client.fixes.find, threenorths.Fixes),
     "intersections": (lambda client: client.intersections.fix, threenorths.Fix),
     "search-areas": (lambda client: client.search_areas.find, threenorths.SearchAreas),
     "resections": (lambda client: client.resections.fix, threenorths.Fix),
@@ -67,6 +68,9 @@ PRINTED_ANGLES = (
     "year",
     "annual_change_deg",
 )
+
+#: What stands for the list of observations: an option for each kind.
+OBSERVATION_OPTIONS = {"bearings_to", "bearings_from", "distances", "angles", "lines"}
 
 PLAIN = {
     float: {"type": "number"},
@@ -264,6 +268,8 @@ def test_words_to_choose_from_are_the_services(
 def test_every_member_of_a_request_is_in_the_command(description: dict[str, Any], name: str) -> None:
     schema = request_schema(description, name)
     wanted = set(schema["properties"])
+    if name == "fixes":
+        wanted = (wanted - {"observations"}) | OBSERVATION_OPTIONS
     if "application/geo+json" in answer_content(description, name):
         wanted |= {"as_geojson"}
     if "angles_from" in wanted:

@@ -497,3 +497,37 @@ def test_twilights(client: Client) -> None:
 def test_a_moment_without_an_offset_is_an_error_of_the_client(client: Client, moment: object) -> None:
     with pytest.raises(ArgumentError, match="moment is no moment with its offset"):
         client.sky_bearings.at("sun", "33V VK 12345 67890", moment)  # type: ignore[arg-type]
+
+
+def test_a_place_is_fixed_from_any_observations(client: Client) -> None:
+    observations = [
+        threenorths.BearingTo(plane(3000, 4000), 36.87),
+        threenorths.BearingFrom(plane(0, -2000), 0.0),
+        threenorths.DistanceTo(plane(3000, 4000), 5002, 20),
+        threenorths.AngleBetween(plane(-4000, 0), plane(3000, 4000), 126.87),
+        threenorths.LineStoodOn([plane(-500, 0), plane(500, 0)]),
+    ]
+    fixed = client.fixes.find(observations, "grid", sd_deg=0.2, regions=True)
+    utm = fixed.places[0].position.utm
+    assert utm is not None
+    assert (utm.easting_m, utm.northing_m) == pytest.approx((500_000, 4_000_000), abs=10)
+    assert len(fixed.regions) == 3
+    assert [each.kind for each in fixed.places[0].observations] == [
+        "bearing_to", "bearing_from", "distance", "angle", "line"
+    ]  # fmt: skip
+    with pytest.raises(ArgumentError, match=r"observations\[0\]"):
+        client.fixes.find([("33V VK 1 6", 3)])  # type: ignore[list-item]
+
+
+def test_areas_are_searched(client: Client) -> None:
+    river = {"type": "LineString", "coordinates": [[13.36, 62.7], [13.37, 62.93], [13.36, 63.2]]}
+    arguments = {
+        "greatest_m": 8000.0,
+        "not_crossed": [river],
+        "sides": [threenorths.Side(river, LatLon(62.9, 13.3))],
+    }
+    found = client.search_areas.find(LatLon(62.93, 13.32), **arguments)
+    assert found.outer_bound is not None
+    assert found.outer_bound.bbox[2] < 13.372
+    collection = client.search_areas.feature(LatLon(62.93, 13.32), **arguments)
+    assert [feature["properties"]["share"] for feature in collection["features"]] == [0.5, 0.75, 0.95, None]

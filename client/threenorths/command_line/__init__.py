@@ -17,6 +17,7 @@ from .lines import lines, rays
 from .local_attractions import local_attractions
 from .map_distances import map_distances
 from .mil_relations import mil_relations
+from .mixed_fixes import fixes
 from .norths import norths
 from .positions import positions
 from .reckonings import reckonings
@@ -59,6 +60,7 @@ for command in (
     lines,
     rays,
     reckonings,
+    fixes,
     intersections,
     resections,
     search_areas,

@@ -1,4 +1,4 @@
-"""`threenorths intersections` and `threenorths resections`."""
+"""`threenorths intersections` and `threenorths resections`: the fixes of bearings alone."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from .options import (
 from .running import operation_command
 from .tables import Rows, Tables
 
-__all__ = ["intersections", "resections"]
+__all__ = ["CLOSING", "bearing_with_sd", "both_ways", "intersections", "resections"]
 
 CLOSING = (
     "Check this fix against the map and the ground before anybody acts on it. The search manager in charge, local rules "
@@ -41,7 +41,7 @@ def _tables(answer: Fix) -> Tables:
     fix: Rows = [
         ("Grid reference", answer.position.mgrs_spaced),
         ("Latitude, longitude", answer.position.written.decimal_degrees),
-        ("Known to within", f"{words.length_m(ellipse.semi_major_m)} along {_both_ways(ellipse)},"),
+        ("Known to within", f"{words.length_m(ellipse.semi_major_m)} along {both_ways(ellipse)},"),
         ("", f"{words.length_m(ellipse.semi_minor_m)} across:"),
         ("", f"{ellipse.confidence:.0%} sure, if no sight is a blunder"),
         ("The lines cross at", words.degrees(answer.crossing_angle_deg)),
@@ -60,7 +60,7 @@ def _sight_rows(answer: Fix) -> Rows:
     return rows
 
 
-def _both_ways(ellipse: Ellipse) -> str:
+def both_ways(ellipse: Ellipse) -> str:
     """The two ways of the longer axis."""
     there = round(ellipse.major_axis_azimuth_deg) % 180
     return f"{there} and {there + 180} degrees true"
@@ -78,13 +78,18 @@ def _sights(kind: type[Sight], texts: tuple[tuple[str, str], ...]) -> list[Sight
 
 
 def _sight(kind: type[Sight], place: str, text: str) -> Sight:
+    return kind(position_text(place), *bearing_with_sd(text, "--sight"))
+
+
+def bearing_with_sd(text: str, hint: str) -> tuple[float | str, float | None]:
+    """A bearing, and its own standard deviation where one follows it."""
     match = _BEARING_WITH_SD.fullmatch(text.strip())
     if match is None:
-        return kind(position_text(place), number_or_text(text))
+        return number_or_text(text), None
     sd_deg = number_or_text(match["sd_deg"])
     if isinstance(sd_deg, str):
-        raise click.BadParameter(f"{sd_deg!r} is no standard deviation in degrees.", param_hint="--sight")
-    return kind(position_text(place), number_or_text(match["bearing"]), sd_deg)
+        raise click.BadParameter(f"{sd_deg!r} is no standard deviation in degrees.", param_hint=hint)
+    return number_or_text(match["bearing"]), sd_deg
 
 
 def _sight_options(place: str) -> Callable[[Decorated], Decorated]:

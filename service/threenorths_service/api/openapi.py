@@ -13,6 +13,7 @@ from marshmallow import fields
 from .. import __version__
 from .fields import LARGEST_SCALE, SCALE_PATTERN, UNKNOWN, Bearing, DateText, Scale
 from .moments import MOMENT_PATTERN, MomentText
+from .observations_given import ObservationGiven
 from .operation import Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE, problem_body
@@ -68,7 +69,7 @@ def description() -> dict[str, Any]:
     converter = plugin.converter
     assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
     converter.add_attribute_function(_union_property)  # type: ignore[no-untyped-call] # apispec leaves it untyped
-    for schema in (*Position.FORMS, *Grid.FORMS):
+    for schema in (*Position.FORMS, *Grid.FORMS, *ObservationGiven.FORMS):
         spec.components.schema(_schema_name(schema), schema=schema)
     spec.components.schema("Problem", PROBLEM_SCHEMA)
     for kind in KINDS.values():

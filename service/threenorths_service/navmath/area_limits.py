@@ -139,9 +139,10 @@ def _points(plane: LocalPlane, given: Line, fewest: int) -> FloatArray:
         raise UnusableShapeError(
             "it reaches over 5000 km away", allowed="what is nearer to the place last known"
         )
-    if np.all(points == points[0]):
+    changed = np.any(points[1:] != points[:-1], axis=1)
+    if not changed.any():
         raise UnusableShapeError("all its places are the same", allowed="places that differ")
-    return points
+    return points[np.concatenate(([True], changed))]
 
 
 def _polygon(plane: LocalPlane, given: Line) -> PlaneShape:

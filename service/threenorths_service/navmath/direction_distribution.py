@@ -30,8 +30,8 @@ NO_DIRECTION_DEG = 180.0
 
 #: Turns to either side that are summed up: at 180 degrees of spread the next are under 1e-14.
 _TURNS = np.arange(-6, 7)
-#: Steps to a turn in the table of the distribution, ten to the least standard deviation.
-_TURN_STEPS = 3600
+#: Steps to a turn in the table of the distribution, twenty to the least standard deviation.
+_TURN_STEPS = 1440
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,8 +40,8 @@ LEAST_SHARE = 0.05
 #: The directions that an area's reach is told in: the sixteen points of the compass.
 DIRECTIONS_DEG = tuple(22.5 * point for point in range(16))
 
-#: Limits that leave less of the model's likelihood than this contradict it.
-LEAST_SHARE_LEFT = 1e-4
+#: Limits that leave less of the likelihood than this contradict the distances or directions.
+LEAST_SHARE_LEFT = 1e-6
 #: Quantiles of which more than this is beyond the greatest distance contradict it.
 MOST_SHARE_BEYOND = 0.05
 
@@ -121,7 +121,8 @@ def search_areas(
     whereabouts = Whereabouts(start, distances, directions, limited.passable if limited.start_cut else None)
     grid = whereabouts.whole_grid()
     left = grid.share_in(limited.allowed) / grid.share_in(whole) if limits.any else 1.0
-    if left < LEAST_SHARE_LEFT:
+    # What is left may be smaller than a cell, and so have none in it.
+    if left < LEAST_SHARE_LEFT and grid.share_in(limited.allowed.dilated(grid.cell_m)) < LEAST_SHARE_LEFT:
         raise NothingLeftError(
             "the limits leave nothing of what the distances and directions hold likely",
             allowed="limits, distances and directions that do not contradict each other",
@@ -140,7 +141,7 @@ def search_areas(
         if bound is None
         else _area(start, bound, None, _bound_meaning(distances, limits.any)),
         assumptions=_assumptions(start, distances, directions, limits),
-        cautions=_cautions(start, distances, limited, 1.0 - left),
+        cautions=_cautions(start, distances, limited, 1.0 - left, all(area.told_apart for area in smallest)),
         left_out_share=1.0 - left,
     )
 
@@ -218,7 +219,11 @@ def _assumptions(
 
 
 def _cautions(
-    start: StartRegion, distances: DistanceDistribution, limited: LimitedReach, left_out: float
+    start: StartRegion,
+    distances: DistanceDistribution,
+    limited: LimitedReach,
+    left_out: float,
+    told_apart: bool,
 ) -> tuple[Caution, ...]:
     given = [caution("supports_search_manager")]
     if distances.least_m > 0.0:
@@ -229,6 +234,8 @@ def _cautions(
     if left_out > 0.0:
         message = f"The limits leave out {100 * left_out:.1f} % of the likelihood: if one of them is wrong, the person may "
         given.append(caution("limits_leave_out", message + "be there, where no area is. Check each."))
+    if not told_apart:
+        given.append(caution("areas_not_told_apart"))
     if limited.loose_line:
         given.append(caution("line_ends_in_reach"))
     if limited.start_cut:

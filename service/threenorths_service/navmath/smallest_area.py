@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import contourpy
 import numpy as np
@@ -22,16 +22,23 @@ _MOST_GRIDS = 6
 #: How much farther than drawn an area of a coarse grid may reach. [cell]
 _DRAWN_SHORT_CELLS = 2.0
 
+#: An area of fewer cells than this is not told from its neighbours: then it is all that is allowed.
+LEAST_CELLS = 10
+
 #: How far the edge of an area is moved to draw it by fewer points, over the size of a cell.
 DRAWING_CELLS = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class SmallestArea:
-    """An area of a plane, and the size of the cells that it was drawn on. [metre]"""
+    """An area of a plane, and the size of the cells that it was drawn on. [metre]
+
+    ``told_apart`` is false where the cells are too large to tell it from the rest of what is allowed, which it then is.
+    """
 
     shape: PlaneShape
     cell_m: float
+    told_apart: bool
 
 
 def smallest_areas(
@@ -56,7 +63,9 @@ def smallest_areas(
                 break
             grid, cells = finer, finer_cells
             shape = _likeliest(grid, cells, share * held)
-        areas.append(SmallestArea(shape.within(allowed), grid.cell_m))
+        shape = shape.within(allowed)
+        told_apart = shape.area >= LEAST_CELLS * grid.cell_m**2
+        areas.append(SmallestArea(shape if told_apart else allowed, grid.cell_m, told_apart))
     return _nested(areas[::-1])
 
 
@@ -64,7 +73,7 @@ def _nested(areas: list[SmallestArea]) -> list[SmallestArea]:
     """The same, without the corners of one that stick out of the next: they are drawn by few points, on several grids."""
     nested = areas[:1]
     for area in areas[1:]:
-        nested.append(SmallestArea(joined([area.shape, nested[-1].shape]), area.cell_m))
+        nested.append(replace(area, shape=joined([area.shape, nested[-1].shape])))
     return nested
 
 
