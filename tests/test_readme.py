@@ -21,6 +21,11 @@ def blocks(language):
     return re.findall(rf"^```{language}\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
 
 
+def files():
+    """The files that the examples name, each shown below its name."""
+    return re.findall(r"`([\w-]+\.json)`:\n\n```json\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+
+
 def console_examples():
     """Each command after a ``$`` with what is printed below it."""
     for block in blocks("console"):
@@ -33,8 +38,8 @@ def console_examples():
     ("command", "output"), list(console_examples()), ids=lambda part: part.split(" -")[0][:40]
 )
 def test_a_console_example_prints_what_the_readme_says(service_url, tmp_path, command, output):
-    (sheet,) = blocks("json")
-    (tmp_path / "old-sheet.json").write_text(sheet, encoding="utf-8")
+    for name, text in files():
+        (tmp_path / name).write_text(text, encoding="utf-8")
     path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
     done = subprocess.run(
         ["bash", "-c", command.replace(WRITTEN_URL, service_url)],
