@@ -77,6 +77,16 @@ def test_rings_are_closed_and_lie_where_the_cost_says(made, confidence):
     )
 
 
+@pytest.mark.parametrize("confidence", [0.5, 0.95])
+def test_a_long_thin_arc_is_one_piece_but_for_splinters_at_its_tips(confidence):
+    # 20 degrees of 3 km either way and 5 m across: half as much again in height as the ellipse is wide, a hundred times.
+    fix = fix_from(arc(10.0, 5.0))
+    (region,) = fix_regions(fix, (confidence,)).regions
+    areas = sorted(signed_area(points_of(fix, ring)[1]) for ring in region.rings)
+    assert areas[-1] > 0.99 * region.area_m2
+    assert len(areas) <= 3
+
+
 def test_two_places_that_fit_have_a_ring_each():
     fix = fix_from(two_circles())
     found = fix_regions(fix)

@@ -23,7 +23,8 @@ from threenorths_service.navmath.errors import (
 from threenorths_service.navmath.geodesic import inverse
 from threenorths_service.navmath.grid import convergence_and_scale
 from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.mixed_fix import fix_from
+from threenorths_service.navmath.mixed_fix import fix_from, problem_of
+from threenorths_service.navmath.mixed_start import starts_by_pairs
 from threenorths_service.navmath.observation import (
     AngleBetween,
     BearingFrom,
@@ -31,6 +32,7 @@ from threenorths_service.navmath.observation import (
     DistanceTo,
     LineStoodOn,
 )
+from threenorths_service.navmath.observed_north import norths_around
 from threenorths_service.navmath.resection import resect
 from threenorths_service.navmath.sight import Sight, angle_from_true_north
 from threenorths_service.navmath.zones import zone_of
@@ -237,6 +239,31 @@ def test_a_sight_that_passes_a_circle_or_a_road_by_is_named():
         fix_from([line_through(PLACE, 90.0), BearingFrom(*seen(PLACE, 0.0, 5000.0)[:2], 90.0, 1.0)])
 
 
+@pytest.mark.parametrize("azimuth", range(0, 360, 30))
+def test_neither_of_two_close_places_is_missed_where_the_curves_nearly_touch(azimuth):
+    # So far north, meridians converge by a degree in 17 km: on the plane of the search the sight may pass the circle by.
+    place = (75.0, 40.0)
+    made = [
+        perfect("to", place, azimuth, 30_000.0, sd=0.1),
+        perfect("distance", place, azimuth + 87.0, 20_000.0, sd=0.1),
+    ]
+    fix = fix_from(made)
+    assert len(fix.places) == 2
+    assert min(off_m(each, place) for each in fix.places) < 0.1
+
+
+@pytest.mark.parametrize("azimuth", range(10, 360, 50))
+def test_starts_allow_for_meridians_that_converge(azimuth):
+    place = (75.0, 40.0)
+    made = [perfect("to", place, azimuth, 30_000.0), perfect("to", place, azimuth + 80.0, 25_000.0)]
+    problem = problem_of(made, None, False)
+    plane = problem.table.plane
+    north = norths_around(problem.table, np.array([plane.lat_deg]), np.array([plane.lon_deg]), None)
+    starts = starts_by_pairs(problem.table, north, problem.table.sd)
+    # Drawn with one north the crossing is 2 to 3 % of the way off, some 600 m; drawn again, the square of that.
+    assert float(inverse(*place, starts.lat_deg[0], starts.lon_deg[0])[2]) < 60.0
+
+
 def test_a_sight_along_the_road_is_named():
     lat, lon, back = seen(PLACE, 90.0, 8000.0)
     with pytest.raises(ObservationsTouchError):
@@ -321,3 +348,21 @@ def test_the_spread_had_from_residuals_is_wider_by_the_f_distribution():
     assert fix.posterior_ellipse.semi_major_m / fix.best.ellipse.semi_major_m == pytest.approx(
         expected, rel=1e-3
     )
+
+
+def test_bearings_on_a_national_grid_are_answered_as_resections_are_and_refused_beyond_it():
+    place, zone = (54.0, -2.5), 27700
+    turn = float(convergence_and_scale(*place, zone)[0])
+    marks = [(azimuth, *seen(place, azimuth, 4000.0)[:2]) for azimuth in (20.0, 110.0)]
+    fix = fix_from([BearingTo(lat, lon, azimuth - turn, 1.0, "grid", zone) for azimuth, lat, lon in marks])
+    # The true north of the national datum parts from that of WGS 84 by a few seconds of arc, over 4 km some centimetres.
+    assert off_m(fix.best, place) < 0.5
+    sights = [Sight(lat, lon, azimuth - turn, 1.0) for azimuth, lat, lon in marks]
+    old = resect(sights, "grid", zone=zone)
+    assert off_m(fix.best, (old.lat_deg, old.lon_deg)) < 1e-3
+    far = [
+        BearingTo(*seen((54.0, 15.0), azimuth, 4000.0)[:2], azimuth, 1.0, "grid", zone)
+        for azimuth in (20.0, 110.0)
+    ]
+    with pytest.raises(OutsideGridError):
+        fix_from(far)

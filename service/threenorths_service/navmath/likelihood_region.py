@@ -41,6 +41,8 @@ STRETCHES = (1.0, 0.5, 0.0)
 #: standard deviation.
 THINNED_SHARE = 0.02
 MOST_THINNINGS = 6
+#: Pieces of less than this share of the area are splinters at the tips of a bent region, and left out.
+SPLINTER_SHARE = 1e-3
 #: The edge's corner values are taken for no nearer to it than this, so that no corner lies on it.
 OFF_EDGE = 1e-12
 
@@ -116,7 +118,9 @@ def _region(frames: list[_Frame], confidence: float, places: int) -> LikelihoodR
             break
     _pieces, frame, lines = min(drawn, key=lambda each: each[0])
     farthest = max((float(np.abs(line - frame.centre).max()) for line in lines), default=0.0)
-    area = sum(_area(line) for line in lines)
+    areas = [_area(line) for line in lines]
+    area = sum(areas)
+    lines = [line for line, own in zip(lines, areas, strict=True) if abs(own) > SPLINTER_SHARE * area]
     rings = tuple(_ring(frame, _thinned(line, THINNED_SHARE * frame.least_m)) for line in lines)
     return LikelihoodRegion(confidence, rings, area, farthest > 0.99 * frame.reach_m)
 

@@ -125,6 +125,7 @@ def fix_from(
 def fix_of_settled(problem: Problem, settled: Settled) -> MixedFix:
     """The fix of places settled on, one of which fits, also where observations contradict it; errors as for `fix_from`."""
     places = _places(problem, settled)
+    check_angles_tell(problem, places[0].sd)
     _check_reach(problem, places[0])
     return _fix(problem, settled, places)
 
@@ -139,7 +140,7 @@ def problem_of(
     problem = Problem(table, decimal_year, solve_compass_error)
     check_enough(problem)
     _check_places(problem)
-    check_angles_tell(problem)
+    check_angles_tell(problem, problem.table.sd)
     return problem
 
 

@@ -8,6 +8,7 @@ from collections import Counter
 import numpy as np
 
 from .adjustment import one_sd_m, wrap_line
+from .angle import FloatArray
 from .compass_error import DANGER_CIRCLE_STRETCH, check_compass_error_solvable, check_off_danger_circle
 from .crossing import FLATTEST_CROSSING_DEG, best_crossing
 from .errors import (
@@ -59,8 +60,10 @@ def check_enough(problem: Problem) -> None:
     )
 
 
-def check_angles_tell(problem: Problem) -> None:
+def check_angles_tell(problem: Problem, sd: FloatArray) -> None:
     """Refuse bearings of one unknown compass error alone that fit an observer anywhere on the circle through their marks.
+
+    ``sd``, with those of the known places once these can be told. [degree]
 
     Raises
     ------
@@ -70,10 +73,10 @@ def check_angles_tell(problem: Problem) -> None:
     table = problem.table
     if not problem.solve_compass_error or not table.same_compass.all() or len(table.to) < table.count:
         return
-    sights = SightTable(table.lat_deg, table.lon_deg, table.reading, table.sd)
+    sights = SightTable(table.lat_deg, table.lon_deg, table.reading, sd)
     apart = distinct_places(sights, problem.unknowns)
     angles = np.abs(wrap_line(table.reading[:, None] - table.reading[None, :]))
-    check_compass_error_solvable(angles, table.sd, apart)
+    check_compass_error_solvable(angles, sd, apart)
     check_off_danger_circle(sights, apart)
 
 
