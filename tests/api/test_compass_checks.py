@@ -111,6 +111,55 @@ def test_a_compass_is_checked_by_the_shadow_with_no_map(post):
     assert codes(answer).count("never_look_at_the_sun") == 1
 
 
+def test_the_declination_is_shared_only_where_it_was_used(post):
+    reading = {"reading": 100, "known_azimuth": 101}
+    answer = check(post, [reading], "true", known_north="grid", convergence_deg=-1)
+    assert (answer["error_deg"], answer["shared_sd_deg"]) == (0, 0)
+    assert check(post, [reading], shared_sd_deg=0.8)["shared_sd_deg"] == 0.8
+
+
+def test_a_body_tells_the_date_by_utc(post):
+    reading = {"reading": 180, "body": "moon", "moment": "2026-07-01T00:30+02:00"}
+    assert check(post, [reading], position=HILL)["date"] == "2026-06-30"
+    assert check(post, [reading], position=HILL, date="2026-07-02")["date"] == "2026-07-02"
+
+
+def test_the_height_and_the_watch_count_for_a_body(post):
+    reading = {"reading": 0, "body": "moon", "moment": "2026-06-30T22:30Z"}
+    high = check(post, [reading], "true", position=HILL, height_m=500_000, watch_sd_s=600)
+    sky = post(
+        "sky-bearings",
+        {
+            "body": "moon",
+            "moment": reading["moment"],
+            "position": HILL,
+            "height_m": 500_000,
+            "watch_sd_s": 600,
+        },
+    )
+    assert high["readings"][0]["known_azimuth_deg"] == sky["true_azimuth_deg"]
+    assert high["readings"][0]["sd_deg"] == pytest.approx(
+        math.hypot(1.5, sky["true_azimuth_sd_deg"]), abs=1e-3
+    )
+    assert sky["true_azimuth_sd_deg"] > 1
+
+
+def test_good_readings_east_and_west_tell_the_sine_best(post):
+    readings = [
+        {"reading": known, "known_azimuth": known, "reading_sd_deg": 0.5 if known in (90, 270) else 3}
+        for known in range(0, 360, 45)
+    ]
+    deviation = check(post, readings)["deviation"]
+    assert deviation["sine_sd_deg"] < 0.6 * deviation["cosine_sd_deg"]
+    assert not deviation["found"]
+
+
+def test_a_full_circle_is_none(post):
+    answer = check(post, [{"reading": 360, "known_azimuth": "360 00"}, {"reading": 359, "known_azimuth": 0}])
+    assert [reading["reading_deg"] for reading in answer["readings"]] == [0, 359]
+    assert [reading["error_deg"] for reading in answer["readings"]] == [0, -1]
+
+
 def test_a_blunder_is_named_and_the_rest_stand_beside(post):
     readings = [{"reading": known + 1, "known_azimuth": known} for known in (10, 80, 150, 220, 300)]
     readings[3] = {"reading": 41, "known_azimuth": 220}

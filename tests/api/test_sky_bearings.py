@@ -112,6 +112,10 @@ def test_the_watch_is_in_the_standard_deviation(post):
     assert ask(post, watch_sd_s=0)["true_azimuth_sd_deg"] < 0.01
     assert "sky_by_the_watch" in codes(late)
     assert "sky_by_the_watch" not in codes(ask(post, "polaris", "2026-07-01T23:00Z"))
+    # In the south the sun goes the other way round.
+    south = ask(post, moment="2026-12-21T02:00Z", position={"lat_deg": -33.9, "lon_deg": 151.2})
+    assert south["change_deg_per_min"] < 0
+    assert "sky_by_the_watch" in codes(south)
 
 
 def test_a_star_has_no_edge_and_casts_no_shadow(refuse):

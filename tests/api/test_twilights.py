@@ -94,6 +94,12 @@ def test_polar_days_and_nights_are_named(post, lat, start, status, darkest):
     assert (answer["sun_status"], answer["darkest"]) == (status, darkest)
 
 
+def test_the_moon_has_a_status_of_its_own(post):
+    # A waxing moon far north of the equator, in polar night.
+    answer = over(post, {"lat_deg": 78, "lon_deg": 23}, "2026-12-20T12:00Z")
+    assert (answer["sun_status"], answer["moon_status"]) == ("down_throughout", "up_throughout")
+
+
 def test_the_words_of_the_moon(post):
     # Full moon of 25 September 2018, 02:52 UTC (US Naval Observatory): see published/sky_examples.csv.
     answer = over(post, {"lat_deg": 40, "lon_deg": 0}, "2018-09-24T15:00Z", step_min=60)

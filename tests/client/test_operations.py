@@ -424,6 +424,8 @@ def test_a_compass_is_checked(client: Client) -> None:
     assert isinstance(check, threenorths.CompassCheck)
     assert check.error_deg == 2.0
     assert [reading.known_azimuth_deg for reading in check.readings] == [190.0, 100.0]
+    # With the half degree of a protractor.
+    assert [reading.sd_deg for reading in check.readings] == pytest.approx([1.25**0.5, 0.5**0.5], abs=1e-4)
     assert check.deviation is None
     assert check.without_suspect is None
     with pytest.raises(ArgumentError, match=r"readings\[0\] is no KnownReading"):
@@ -444,6 +446,8 @@ def test_a_compass_is_checked_by_a_mark_and_a_shadow(client: Client) -> None:
     assert check.error_deg == pytest.approx(0.0, abs=1e-3)
     assert check.date == moment.date()
     assert check.cautions[0].code == "never_look_at_the_sun"
+    late = client.compass_checks.find(readings, "magnetic", position=place, watch_sd_s=600)
+    assert late.readings[0].sd_deg > check.readings[0].sd_deg
 
 
 def test_local_attraction_is_found(client: Client) -> None:
@@ -457,6 +461,8 @@ def test_local_attraction_is_found(client: Client) -> None:
     assert found.stations[0].angle_deg is None
     assert found.misclosure_deg is None
     assert found.working
+    ring = client.local_attractions.find([(10, 190), (130, 310), (250, 71)], closed=True, sd_deg=1)
+    assert ring.misclosure_deg == -1.0
     with pytest.raises(ArgumentError, match=r"legs\[1\] is no pair"):
         client.local_attractions.find([(10, 190), 50])  # type: ignore[list-item]
 

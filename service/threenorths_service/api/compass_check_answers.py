@@ -140,7 +140,7 @@ def readings_answer(
     """Each reading, what it should have been, and how it goes with the others."""
     return [
         {
-            "reading_deg": read_deg[index] % 360.0,
+            "reading_deg": read_deg[index],
             "known_azimuth_deg": direction.azimuth_deg,
             "sd_deg": sd_deg[index],
             "error_deg": check.errors_deg[index],

@@ -62,7 +62,7 @@ def read_moment(text: str, member: str) -> datetime.datetime:
     except OutOfRangeError as error:
         error.member = member
         raise
-    except (ValueError, OverflowError):
+    except ValueError:
         raise OutOfRangeError(
             f"there is no moment {text}", member=member, value=text, allowed="a day and an hour that there is"
         ) from None
