@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from ..navmath.outline import Outline, square_outline
 from ..navmath.place import Place
 from ..navmath.sheet import Sheet
@@ -16,7 +18,8 @@ PLACES = 8
 
 def outline_geometry(outline: Outline) -> dict[str, Any]:
     """An outline as a polygon, or as several where the antimeridian cuts it (section 3.1.9)."""
-    return polygons_geometry([[[_position(lon, lat) for lon, lat in ring]] for ring in outline.rings()])
+    rings = [ring for ring in outline.rings() if np.ptp(ring[:, 0]) > 0.0]  # one along a meridian holds nothing
+    return polygons_geometry([[[_position(lon, lat) for lon, lat in ring]] for ring in rings])
 
 
 def polygons_geometry(polygons: list[Any]) -> dict[str, Any]:
