@@ -59,6 +59,8 @@ def test_the_fix_without_stands_beside_the_fix_with_it():
     alone = fix_from([each for index, each in enumerate(made) if index != 2])
     assert off_m(checked.verdict.without, (alone.best.lat_deg, alone.best.lon_deg)) < 0.1
     assert checked.verdict.without.covariance_m2 == pytest.approx(alone.best.covariance_m2, rel=1e-3)
+    assert checked.kept == (0, 1, 3, 4)
+    assert off_m(checked.without.best, (alone.best.lat_deg, alone.best.lon_deg)) == 0.0
     assert "blunder_suspected" in codes(checked.fix)
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from .blunder import NOT_LOOKED_AT, Verdict, look_for_blunders, worth_a_look
 from .blunder_explanation import Explanation, explanations_of
 from .cautions import caution
-from .mixed_fix import MixedFix, check_agreement, fix_of_settled, problem_of
+from .errors import NavigationError
+from .mixed_fix import MixedFix, check_agreement, fix_from, fix_of_settled, problem_of
 from .mixed_solution import Problem, settle_all
 from .no_fix import no_fit
 from .observation import Observation
@@ -22,13 +23,16 @@ class CheckedFix:
 
     ``fix`` is ``None`` where all together fit no place, and only without the suspects do the others. ``verdict.without`` is
     the place without the suspects. ``explanations``, those of each suspect in their order; an empty one says that no slip
-    tried explains it.
+    tried explains it. ``without``, the whole fix of the observations ``kept``, for its regions and cautions: ``None`` where
+    nothing is suspected, or where by themselves they make none.
     """
 
     fix: MixedFix | None
     problem: Problem
     verdict: Verdict
     explanations: tuple[tuple[Explanation, ...], ...]
+    kept: tuple[int, ...]
+    without: MixedFix | None
 
 
 def checked_fix(
@@ -63,7 +67,7 @@ def checked_fix(
         if fix is None:
             raise no_fit(problem, settled)
         check_agreement(fix)
-        return CheckedFix(fix, problem, verdict, ())
+        return CheckedFix(fix, problem, verdict, (), tuple(range(len(observations))), None)
     explanations = tuple(
         explanations_of(
             problem,
@@ -74,7 +78,21 @@ def checked_fix(
         )
         for suspect in verdict.suspects
     )
-    return CheckedFix(None if fix is None else _cautioned(fix, verdict), problem, verdict, explanations)
+    suspected = {suspect.row for suspect in verdict.suspects}
+    kept = tuple(row for row in range(len(observations)) if row not in suspected)
+    without = _fix_or_none([observations[row] for row in kept], decimal_year, solve_compass_error)
+    whole = None if fix is None else _cautioned(fix, verdict)
+    return CheckedFix(whole, problem, verdict, explanations, kept, without)
+
+
+def _fix_or_none(
+    observations: Sequence[Observation], decimal_year: float | None, solve_compass_error: bool
+) -> MixedFix | None:
+    """The fix of those that are left; they agree, but may by themselves be parallel or too few of a kind."""
+    try:
+        return fix_from(observations, decimal_year, solve_compass_error)
+    except NavigationError:
+        return None
 
 
 def _cautioned(fix: MixedFix, verdict: Verdict) -> MixedFix:

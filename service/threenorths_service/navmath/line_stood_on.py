@@ -57,8 +57,12 @@ def stretches_of(line: LineStoodOn, plane: SearchPlane, member: str) -> Stretche
 def nearest_stretch(stretches: Stretches, point: ComplexArray) -> IntArray:
     """The index of the stretch that is nearest to each point on the plane of the search, shape (k,)."""
     start, along = stretches.point[:-1], np.diff(stretches.point)
-    _foot, off = _feet(start - point[:, None], along)
-    nearest: IntArray = np.argmin(np.abs(off), axis=1)
+    # No stretch is the nearest to a point that lies further from their middle than the nearest there and twice their spread.
+    middle = point.mean()
+    off_middle = np.abs(_feet(start - middle, along)[1])
+    near = np.flatnonzero(off_middle <= off_middle.min() + 2.0 * np.abs(point - middle).max())
+    _inside, off = _feet(start[near] - point[:, None], along[near])
+    nearest: IntArray = near[np.argmin(np.abs(off), axis=1)]
     return nearest
 
 
