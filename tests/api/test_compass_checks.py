@@ -34,7 +34,7 @@ def test_the_handbooks_deviations_with_the_sign_of_a_compass_error(post):
         {"reading": 45 * index, "known_azimuth": 45 * index + deviation}
         for index, deviation in enumerate(HANDBOOK_DEVIATIONS)
     ]
-    answer = check(post, readings, reading_sd_deg=0.5)
+    answer = check(post, readings, reading_sd_deg=0.5, working=True)
     assert answer["error_deg"] == pytest.approx(-HANDBOOK_A, abs=1e-4)
     assert answer["deviation"]["constant_deg"] == pytest.approx(-HANDBOOK_A, abs=1e-4)
     # Least squares over eight headings against the rule of two, on a curve drawn by eye to half a degree.
@@ -46,6 +46,8 @@ def test_the_handbooks_deviations_with_the_sign_of_a_compass_error(post):
     north_deg = answer["deviation"]["constant_deg"] + answer["deviation"]["cosine_deg"]
     assert table[0]["error_deg"] == pytest.approx(north_deg, abs=1e-3)
     assert {"compass_deviates", "readings_disagree"} <= set(codes(answer))
+    # The mean is no error to correct by.
+    assert not any(step.startswith("correct direction =") for step in answer["working"])
 
 
 def test_an_error_is_the_reading_less_the_known_direction(post):
@@ -124,21 +126,20 @@ def test_a_body_tells_the_date_by_utc(post):
     assert check(post, [reading], position=HILL, date="2026-07-02")["date"] == "2026-07-02"
 
 
-def test_the_height_and_the_watch_count_for_a_body(post):
+def test_the_watch_counts_for_a_body(post):
     reading = {"reading": 0, "body": "moon", "moment": "2026-06-30T22:30Z"}
-    high = check(post, [reading], "true", position=HILL, height_m=500_000, watch_sd_s=600)
+    late = check(post, [reading], "true", position=HILL, watch_sd_s=600)
     sky = post(
         "sky-bearings",
         {
             "body": "moon",
             "moment": reading["moment"],
             "position": HILL,
-            "height_m": 500_000,
             "watch_sd_s": 600,
         },
     )
-    assert high["readings"][0]["known_azimuth_deg"] == sky["true_azimuth_deg"]
-    assert high["readings"][0]["sd_deg"] == pytest.approx(
+    assert late["readings"][0]["known_azimuth_deg"] == sky["true_azimuth_deg"]
+    assert late["readings"][0]["sd_deg"] == pytest.approx(
         math.hypot(1.5, sky["true_azimuth_sd_deg"]), abs=1e-3
     )
     assert sky["true_azimuth_sd_deg"] > 1

@@ -434,12 +434,32 @@ def test_a_compass_check_in_words(service_url: str) -> None:
     assert "Declination" not in result.stdout
 
 
+def test_an_error_that_changes_with_the_direction_is_not_told_by_its_mean(service_url: str) -> None:
+    errors = {0: -9, 45: -15, 90: -13, 135: -4, 180: 7, 225: 13, 270: 11, 315: 2}
+    readings = [
+        text
+        for known, error in errors.items()
+        for text in ("--reading", str((known + error) % 360), str(known))
+    ]
+    result = run("compass-checks", "--north", "magnetic", *readings, url=service_url)
+    assert line_of(result, "The compass reads").endswith("; but that changes with the direction, see below")
+    assert line_of(result, "225.0  ").startswith("+1")
+    assert "no error is found" not in result.stdout
+
+
+def test_what_the_declination_leaves_is_said(service_url: str) -> None:
+    norths = ["--north", "magnetic", "--known-north", "grid", "--grid-magnetic-angle-deg", "4.5"]
+    result = run("compass-checks", *norths, "--reading", "43", "48.5", url=service_url)
+    assert line_of(result, "All directions share") == "give or take 0.5 degrees"
+    assert line_of(result, "Declination") == "not known"
+
+
 def test_the_sun_is_never_asked_for_without_the_warning(service_url: str) -> None:
     moment = "2026-06-14T08:30+02:00"
     place = "33V VE 12345 67890"
     sky = run("sky-bearings", "sun", place, "--moment", moment, "--part", "shadow", url=service_url)
     assert line_of(sky, "Moment") == "2026-06-14 08:30:00+02:00"
-    assert line_of(sky, "Body") == "sun, the shadow it casts; in sight"
+    assert line_of(sky, "Sun") == "the shadow it casts; in sight"
     reading = ["--reading", "273", f"sun shadow {moment}"]
     check = run("compass-checks", "--north", "magnetic", "--position", place, *reading, url=service_url)
     # The shadow falls to the west of a morning's sun.

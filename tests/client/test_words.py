@@ -1,5 +1,7 @@
 """Numbers in words."""
 
+import datetime
+
 import pytest
 
 from threenorths.command_line import words
@@ -110,3 +112,10 @@ def test_columns_begin_below_each_other() -> None:
         "         x     y",
     ]
     assert aligned([]) == []
+
+
+def test_a_moment_is_by_its_own_clock() -> None:
+    moment = datetime.datetime(2026, 11, 24, 14, 56, 9, 400_000, tzinfo=datetime.UTC)
+    assert words.moment(moment) == "2026-11-24 14:56:09 UTC"
+    west = datetime.timezone(-datetime.timedelta(hours=3, minutes=30))
+    assert words.moment(moment.astimezone(west)) == "2026-11-24 11:26:09-03:30"

@@ -43,23 +43,35 @@ def _tables(answer: CompassCheck) -> Tables:
             )
         )
     return [
-        [*_error_rows(answer, "The compass reads"), *_suspect_rows(answer)],
+        [*_error_rows(answer, "The compass reads", _found(answer)), *_suspect_rows(answer)],
         readings,
         _deviation_rows(answer.deviation),
-        angle_rows(answer.angles, answer.shared_sd_deg or None),
+        [*angle_rows(answer.angles, None), *_shared_rows(answer.shared_sd_deg)],
     ]
 
 
-def _error_rows(error: CompassCheck | CompassError, label: str) -> Rows:
+def _found(answer: CompassCheck | CompassError) -> str:
+    """What to make of the error; one that changes with the direction is no matter of its mean."""
+    if isinstance(answer, CompassCheck) and answer.deviation is not None and answer.deviation.found:
+        return "but that changes with the direction, see below"
+    return "an error is found" if answer.found else "no error is found that the readings could not explain"
+
+
+def _error_rows(error: CompassCheck | CompassError, label: str, found: str) -> Rows:
     size = words.side(error.error_deg, "too much", "too little")
-    found = "an error is found" if error.found else "no error is found that the readings could not explain"
     return [(label, f"{size}{words.give_or_take(error.error_sd_deg)}; {found}")]
 
 
 def _suspect_rows(answer: CompassCheck) -> Rows:
     if answer.suspect is None or answer.without_suspect is None:
         return []
-    return _error_rows(answer.without_suspect, f"Without reading {answer.suspect + 1}")
+    rest = answer.without_suspect
+    return _error_rows(rest, f"Without reading {answer.suspect + 1}", _found(rest))
+
+
+def _shared_rows(shared_sd_deg: float) -> Rows:
+    """What the declination leaves, which no number of readings takes away."""
+    return [("All directions share", f"give or take {shared_sd_deg:.1f} degrees")] if shared_sd_deg else []
 
 
 def _deviation_rows(deviation: Deviation | None) -> Rows:

@@ -49,7 +49,8 @@ def _misclosure_rows(answer: LocalAttraction) -> Rows:
     _tables,
     examples=(
         "threenorths local-attractions --leg 96 276 --leg 131 305.5 --leg 82.5 268 --sd-deg 0.5",
-        'threenorths local-attractions --closed --leg "40 15" "220 15" --leg "160 30" "337 45" --leg "277 20" "100 05"',
+        'threenorths local-attractions --closed --sd-deg 0.25 --leg "40 15" "220 15" --leg "160 30" "337 45" '
+        '--leg "277 20" "100 05"',
     ),
 )
 @click.option(

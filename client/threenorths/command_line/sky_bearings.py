@@ -30,7 +30,10 @@ def _tables(answer: SkyBearing) -> Tables:
     return [
         [*read_place_rows(answer.position), ("Moment", words.moment(answer.moment))],
         [
-            ("Body", f"{answer.body}, {_PARTS.get(answer.part, answer.part)}; {words.spoken(answer.status)}"),
+            (
+                answer.body.capitalize(),
+                f"{_PARTS.get(answer.part, answer.part)}; {words.spoken(answer.status)}",
+            ),
             ("True", words.azimuth(answer.true_azimuth_deg) + true_sd),
             ("Grid", words.azimuth(answer.grid_azimuth_deg) + true_sd),
             (

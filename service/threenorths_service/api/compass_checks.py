@@ -110,15 +110,19 @@ def _working(
     ]
     mean = f"{check.error_deg:+.2f} degrees, give or take {check.error_sd_deg:.2f}"
     steps.append(f"mean, each weighed by its standard deviation: {mean}")
-    steps.append(f"correct direction = reading - ({check.error_deg:+.2f})")
+    one = check.deviation
+    if one is None or not one.found:
+        steps.append(f"correct direction = reading - ({check.error_deg:+.2f})")
     if check.rest is not None and check.suspect is not None:
         rest = f"{check.rest.error_deg:+.2f} degrees, give or take {check.rest.error_sd_deg:.2f}"
         steps.append(f"without reading {check.suspect + 1}: {rest}")
-    if check.deviation is not None:
-        one = check.deviation
+    if one is not None:
+        found = (
+            "found: correct each reading by its own error" if one.found else "no more than chance explains"
+        )
         steps.append(
             f"by the direction: error = {one.constant_deg:+.2f} {one.sine_deg:+.2f} sin(reading) {one.cosine_deg:+.2f} "
-            "cos(reading)"
+            f"cos(reading), {found}"
         )
     return steps
 
