@@ -180,6 +180,10 @@ def _pair_outcomes(first: _Half, second: _Half, seam_shows: bool, frame: Frame) 
 def _label_fault(first: _Half, second: _Half, seam_shows: bool) -> Refusal | None:
     if (first.label.hemisphere is None) != (second.label.hemisphere is None):
         return _incomplete("only one of latitude and longitude has its hemisphere: N or S, E or W")
+    if not seam_shows and second.numbers[0][0] == "." and "." not in first.numbers[-1]:
+        return _incomplete(
+            f"{second.numbers[0]} may be a number of its own, or the decimals of the one before it"
+        )
     unlabelled = first.label.axis is None and second.label.axis is None
     if (unlabelled or not seam_shows) and first.marked != second.marked:
         count = len(first.numbers) + len(second.numbers)

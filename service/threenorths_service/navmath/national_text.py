@@ -68,6 +68,9 @@ class _Reference(NamedTuple):
 def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """Every reading of all the tokens on a national grid, and a refusal for each that comes to nothing."""
     words, rest = _name(tokens)
+    if not words:
+        yield from _without_words(tokens, frame)
+        return
     named = [grid for grid in LETTERED_GRIDS.values() if words & grid.words]
     if not named and words & _OF_SOME_GRID:
         named = _with_letters_of(rest)
@@ -77,8 +80,7 @@ def national_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     elif named:
         yield from _on_named_grid(named[0], rest, frame)
     else:
-        yield from outcomes_by_code(rest, frame)
-        yield from _without_name(rest, frame)
+        yield from _without_words(rest, frame)
 
 
 def national_outcomes_on_wgs84(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
@@ -120,7 +122,9 @@ def _name(tokens: Tokens) -> tuple[set[str], Tokens]:
 
 def _is_year_of_datum(tokens: Tokens, at: int) -> bool:
     """Whether the number at ``at`` stands tight behind a name whose datum has that year, or before letters."""
-    if not 0 < at < len(tokens) or tokens[at].text not in _DATUM_YEARS.get(tokens[at - 1].text, ()):
+    if not 0 < at < len(tokens) or tokens[at - 1].text not in _DATUM_YEARS:
+        return False
+    if tokens[at].text not in _DATUM_YEARS[tokens[at - 1].text]:
         return False
     return not tokens[at].spaced or (at + 1 < len(tokens) and tokens[at + 1].kind == "word")
 
@@ -172,6 +176,11 @@ def _on_lettered_grid(grid: LetteredGrid, reference: _Reference, frame: Frame) -
 def _whole(grid: LetteredGrid) -> str:
     letters = "one letter" if grid.letter_count == 1 else "two letters"
     return f"{letters}, and up to {MOST_DIGITS} figures for the easting and as many for the northing"
+
+
+def _without_words(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
+    yield from outcomes_by_code(tokens, frame)
+    yield from _without_name(tokens, frame)
 
 
 def _without_name(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:

@@ -60,10 +60,6 @@ def fault_in_tokens(tokens: Tokens) -> str | None:
 
 def doubt_of(version: Version) -> Refusal | None:
     """Why a reading of the tokens would be a guess, or ``None``."""
-    parted = _parted_decimals(version.tokens)
-    if parted is not None:
-        message = f"the decimals {parted} stand apart from their number: write them together, or its sign before the point"
-        return Refusal(DOUBT, UnreadablePositionError, message)
     if not _may_be_one_angle(version.tokens, 1 if version.decimal_commas else 2):
         return None
     return Refusal(DOUBT, UnreadablePositionError, _DECIMAL_COMMA if version.decimal_commas else _ONE_ANGLE)
@@ -104,6 +100,9 @@ def _letter_among_figures(tokens: Tokens) -> bool:
 
 def what_is_wrong(tokens: Tokens) -> str:
     """The likely cause where no grammar came near."""
+    parted = _parted_decimals(tokens)
+    if parted is not None:
+        return f"the decimals {parted} stand apart from their number: write them together, or its sign before the point"
     for token in tokens:
         if token.kind == "word" and len(token.text) > 1 and token.text not in _WORDS:
             if _letter_among_figures(tokens):

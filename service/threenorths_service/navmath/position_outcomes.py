@@ -63,8 +63,11 @@ class WrittenText(NamedTuple):
     #: Whether it says of itself that it is on WGS 84.
     on_wgs84: bool
     outcomes: Outcomes
-    #: What it may be where it is expected alone, since elsewhere it is a latitude and a longitude: ``12, 80``.
-    joined: PartialReference | None
+
+    @property
+    def joined(self) -> PartialReference | None:
+        """What it may be where it is expected alone, since elsewhere it is a latitude and a longitude: ``12, 80``."""
+        return None if self.outcomes.partials else joined_reference(self.tokens)
 
 
 def written_text(text: str, frame: Frame) -> WrittenText:
@@ -91,14 +94,14 @@ def written_text(text: str, frame: Frame) -> WrittenText:
     if fault is not None:
         raise _unreadable(text, fault)
     outcomes = _outcomes(text, bare, frame, pauses=bare.on_grid or has_spoken_figures(said))
-    joined = None if outcomes.partials else joined_reference(bare.tokens)
-    return WrittenText(text, bare.tokens, frame, bare.on_wgs84, outcomes, joined)
+    return WrittenText(text, bare.tokens, frame, bare.on_wgs84, outcomes)
 
 
 def _outcomes(text: str, bare: BareText, frame: Frame, *, pauses: bool) -> Outcomes:
     """Everything that the text can be, by every convention and every grammar."""
     found = Outcomes([], [], [])
     faults: list[str] = []
+    grammars = _grammars(bare)
     for version in versions(bare.tokens, pauses=pauses):
         fault = fault_in_tokens(version.tokens)
         if fault is not None:
@@ -108,7 +111,7 @@ def _outcomes(text: str, bare: BareText, frame: Frame, *, pauses: bool) -> Outco
         doubt = None if bare.on_grid else doubt_of(version)
         if doubt is not None:
             found.refusals.append(doubt)
-        for grammar in _grammars(bare):
+        for grammar in grammars:
             for outcome in grammar(version.tokens, frame):
                 put(outcome, found)
     if all(faults):

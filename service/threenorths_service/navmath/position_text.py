@@ -65,7 +65,7 @@ def read_position_text(
     if expected is not None and written.on_wgs84:
         expected = replace(expected, on_wgs84=True)
     reading = _decided(written, expected)
-    if written.frame == frame:
+    if written.frame is frame:
         return reading
     return replace(reading, read_as=f"{reading.read_as}{WGS84_MARK}")
 
@@ -120,8 +120,10 @@ def _joined(written: WrittenText, expected: Expected | None) -> _Choice | None:
 
     ``None`` where they are no reference, or one that is not within reach while the degrees are a place somewhere.
     """
+    if expected is None:
+        return None
     partial, readings = written.joined, written.outcomes.readings
-    if partial is None or expected is None or not can_tell(partial, expected):
+    if partial is None or not can_tell(partial, expected):
         return None
     others = [reading for reading in readings if expected.fits_reading(reading)]
     choice = _within_reach([partial], others, written.frame, expected)

@@ -57,7 +57,8 @@ def reference_outcomes(tokens: Tokens, frame: Frame) -> Iterator[Outcome]:
     """The reading of all the tokens as an MGRS reference, or the reason why there is none; nothing if they are unlike one."""
     reference = _reference(tokens)
     if reference is None:
-        yield from _zone_behind_band(tokens, frame)
+        if tokens[0].kind == "word":
+            yield from _zone_behind_band(tokens, frame)
         return
     if len(reference.letters) > _LETTERS:
         return
@@ -92,8 +93,6 @@ def _reference(tokens: Tokens) -> _Reference | None:
 
 def _zone_behind_band(tokens: Tokens, frame: Frame) -> Iterator[Refusal]:
     """Why ``V33 VK 1234 8012`` is no reference, with the one that it likely is."""
-    if tokens[0].kind != "word":
-        return
     band, at = _run(tokens, 0, "word", most=1)
     zone, at = _run(tokens, at, "number", most=1)
     letters, at = _run(tokens, at, "word")

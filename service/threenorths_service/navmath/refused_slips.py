@@ -51,7 +51,7 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
         written = written_text(text, frame)
     except NavigationError:
         return []
-    mark = "" if written.frame == frame else WGS84_MARK
+    mark = "" if written.frame is frame else WGS84_MARK
     found = (
         (slip, replace(reading, read_as=f"{reading.read_as}{mark}"), written.frame)
         for slip, reading in _undone(written, replace(expected, on_wgs84=written.on_wgs84))
@@ -60,7 +60,8 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
 
 
 def _undone(written: WrittenText, expected: Expected) -> Iterator[tuple[str, PositionReading]]:
-    partials = [*written.outcomes.partials, *([written.joined] if written.joined else [])]
+    joined = written.joined
+    partials = written.outcomes.partials if joined is None else [joined]
     for partial in partials:
         yield from short_slips(partial, written.frame, expected)
     if not partials:

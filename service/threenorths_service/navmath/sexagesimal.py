@@ -49,7 +49,8 @@ class SexagesimalAngle:
     @property
     def per_degree(self) -> int:
         """How many units make a degree."""
-        return _PER_DEGREE[self.parts - 1] * int(10**self.decimals)
+        power: int = 10**self.decimals
+        return _PER_DEGREE[self.parts - 1] * power
 
     @property
     def degrees(self) -> float:

@@ -45,7 +45,7 @@ def joined_reference(tokens: Tokens) -> PartialReference | None:
 
     They may be a latitude and a longitude too, so this is one only where it is expected.
     """
-    if [token.kind for token in tokens] != ["number", "separator", "number"]:
+    if len(tokens) != 3 or [token.kind for token in tokens] != ["number", "separator", "number"]:
         return None
     found = halves((tokens[0].text, tokens[2].text))
     if found is None:
