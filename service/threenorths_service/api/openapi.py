@@ -31,8 +31,9 @@ CAUTION_SENTENCE = (
 )
 
 OVERVIEW = f"""\
-Navigation mathematics for map and compass: reading written positions, the three norths at a place and date, bearings and
-compass settings, distances at scale, lines and rays, and fixes from sights with their uncertainty.
+Navigation mathematics for map and compass: reading written positions on any datum and grid, map sheets, the three norths at
+a place and date, bearings and compass settings, distances at scale, lines and rays, dead reckoning, fixes from any mixture of
+observations with their uncertainty, search areas, checks of a compass by marks and by the sky, and estimates in the field.
 
 {CAUTION_SENTENCE}
 
