@@ -16,9 +16,9 @@ from .position_outcomes import WrittenText, written_text
 from .position_reading import PartialReference, PositionReading
 from .position_text import WGS84_MARK, read_position_text
 from .reference_text import REFERENCE_WORDS, reference_outcomes
-from .short_reference import candidates
+from .short_reference import search
 from .short_slips import short_slips
-from .slips import Slip, fitting_slips
+from .slips import MOST_ALTERNATIVES, Slip, fitting_slips
 from .text_tokens import Tokens
 
 __all__ = ["alternatives_of_refused"]
@@ -86,7 +86,7 @@ def _other_designations(
                 ("wrong_band", outcome._replace(zone=zone, band=None)),
                 ("wrong_letters", outcome._replace(zone=zone, letters="")),
             ):
-                for candidate in candidates(partial, frame, expected):
+                for candidate in search(partial, frame, expected, most=MOST_ALTERNATIVES).candidates:
                     yield slip, candidate.reading
 
 

@@ -104,11 +104,14 @@ def candidates(
     ).candidates
 
 
-def search(partial: PartialReference, frame: Frame, expected: Expected) -> Search:
-    """The places that fit what is expected; none where nothing could tell them from others."""
+def search(partial: PartialReference, frame: Frame, expected: Expected, most: int = _MOST_READ) -> Search:
+    """The places that fit what is expected; none where nothing could tell them from others.
+
+    Of those on UTM and UPS the ``most`` nearest the middle of what is expected are looked at.
+    """
     if not can_tell(partial, expected):
         return Search([], complete=True)
-    sought, complete = _sought(partial, frame, expected, expected.radius_m, _MOST_READ)
+    sought, complete = _sought(partial, frame, expected, expected.radius_m, most)
     fitting = [reading for reading in sought if expected.fits_reading(reading)]
     return Search(_by_distance(fitting, expected), complete)
 

@@ -8,8 +8,9 @@ from .expected import Expected
 from .frame import Frame
 from .position_reading import PartialReference, PositionReading
 from .projected_grid import FIRST_EPSG_CODE
-from .short_reference import candidates
+from .short_reference import search
 from .slip_edits import transposed_in_one
+from .slips import MOST_ALTERNATIVES
 
 __all__ = ["short_slips"]
 
@@ -17,12 +18,12 @@ __all__ = ["short_slips"]
 def short_slips(
     partial: PartialReference, frame: Frame, expected: Expected
 ) -> Iterator[tuple[str, PositionReading]]:
-    """Every place that fits and that the reference means but for one slip, with the code of the slip in `slips.SLIPS`.
+    """The places that fit and that the reference means but for one slip, with the code of the slip in `slips.SLIPS`.
 
     Looked for are easting and northing exchanged, two digits transposed, and wrong letters, zone or band.
     """
     for slip, meant in _edits(partial):
-        for candidate in candidates(meant, frame, expected):
+        for candidate in search(meant, frame, expected, most=MOST_ALTERNATIVES).candidates:
             yield slip, candidate.reading
 
 
