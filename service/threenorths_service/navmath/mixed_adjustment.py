@@ -85,7 +85,7 @@ def adjust_all(
 
     Bearings are taken for lines that run both ways, so that a reversed one shows as a miss beyond 90 degrees instead of
     bending the place. ``offset_m`` says how far the starts lie from where ``north`` was taken; not at all, left out.
-    A step that would take less than ``negligible_gain`` off the cost is the last.
+    A step that would take less than ``negligible_gain`` off the cost is the last, and left to whoever asked for more.
     """
     offset = np.zeros(len(lat_deg), dtype=np.complex128) if offset_m is None else offset_m
     here = _try(table, north, weighing, lat_deg, lon_deg, compass_error_deg, offset)
@@ -94,6 +94,8 @@ def adjust_all(
         step, gain = _step(here, table, weighing, damping)
         length = np.abs(step[:, 0] + 1j * step[:, 1])
         rests = here.settled | ((length < SETTLED_M) & (damping < 1.0)) | (gain < negligible_gain)
+        if negligible_gain > NEGLIGIBLE_GAIN and rests.all():
+            return _settled(here, rests)  # the adjustment that follows takes the step
         there = _moved(table, north, weighing, here, step)
         helps = ~here.settled & (there.cost <= here.cost)
         here = _chosen(helps, there, here, rests | (damping >= MOST_DAMPING))
