@@ -114,7 +114,7 @@ def test_the_likelihood_left_out_is_that_beyond_the_line() -> None:
     beyond = np.trapezoid(1 - 0.3 / np.cos(off), off) / (2 * math.pi)
     # A cell is in or out by its middle: half a cell along the line is up to 0.2 % of the likelihood.
     assert found.left_out_share == pytest.approx(beyond, abs=2e-3)
-    assert f"{100 * found.left_out_share:.1f} %" in next(
+    assert f"{100 * found.left_out_share:.3g} %" in next(
         c.message for c in found.cautions if c.code == "limits_leave_out"
     )
 
@@ -207,6 +207,15 @@ def test_a_start_on_two_sides_of_a_line_is_on_that_of_the_place() -> None:
     assert farthest[90.0] == pytest.approx(100, abs=1)
     assert farthest[270.0] == pytest.approx(REACH_M + 500, rel=1e-3)
     assert "start_side_in_doubt" not in codes(found_within(AreaLimits(not_crossed=[RIVER]), radius_m=500.0))
+
+
+def test_nobody_set_out_from_within_a_limit() -> None:
+    # Half of the region of the start is lake: beyond it nobody is farther than the greatest distance from its near shore.
+    lake = places([(0.1, -8), (6, -8), (6, 8), (0.1, 8)])
+    found = found_within(AreaLimits(excluded=[lake]), radius_m=5000.0)
+    farthest = {reach.true_azimuth_deg: reach.farthest_m for reach in bound_of(found).reaches}
+    assert farthest[90.0] == pytest.approx(REACH_M + 100, abs=1)
+    assert farthest[270.0] == pytest.approx(REACH_M + 5000, abs=2)
 
 
 def test_the_shares_are_those_of_what_is_left() -> None:

@@ -27,8 +27,10 @@ from .estimate import checked
 from .local_plane import LocalPlane, drawn_line
 from .plane_shape import PlaneShape, face_around, joined
 
-__all__ = ["AreaLimits", "LimitedReach", "Line", "Side", "limited_reach"]
+__all__ = ["LEAST_AREA_M2", "AreaLimits", "LimitedReach", "Line", "Side", "limited_reach"]
 
+#: Less than this is left by rounding, where shapes only touch. [square metre]
+LEAST_AREA_M2 = 0.1
 #: Farther away shapes are too stretched in the plane for their inside to be told. [metre]
 MOST_DISTANCE_M = 5_000_000.0
 MOST_POINTS = 20_000
@@ -110,7 +112,7 @@ def limited_reach(
         allowed = allowed.within(joined(_each("within", limits.within, lambda given: _polygon(plane, given))))
     for side in _each("sides", limits.sides, lambda given: _side(plane, reach, given)):
         allowed = allowed.within(side)
-    if allowed.area == 0.0:
+    if allowed.area < LEAST_AREA_M2:
         raise NothingLeftError("the limits leave no place that is in reach")
     start_left = start.within(passable).area
     return LimitedReach(passable, allowed, bool(loose), start_left < start.area * (1.0 - 1e-9))

@@ -75,7 +75,7 @@ CAUTIONS = MappingProxyType(
         "near_part_left_out": "With a least distance over nothing, somebody who stopped, was hurt or came back is in none of the areas that hold a share: give 0 unless it is sure.",
         "quantiles_beyond_bound": "Many of the distances by the quantiles lie beyond the greatest distance: one of the two does not fit this case.",
         "limits_leave_out": "The limits leave out places that are likely without them: if one of them is wrong, the person may be where no area is. Check each.",
-        "areas_not_told_apart": "What the limits leave is so small for the reach that no smaller area is told apart in it: an area is all that is left, and holds more than its share.",
+        "areas_not_told_apart": "An area that holds just its share is too small or narrow to be told apart over so far a reach: all that limits and reach leave is given for it.",
         "line_ends_in_reach": "A line not crossed ends within the reach: what lies behind it stays in, as near as the crow flies, though the way around is longer.",
         "start_side_in_doubt": "The place last known is not known well enough to tell its side of a limit: the side of the place as given was taken.",
     }

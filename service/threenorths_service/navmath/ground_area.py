@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from pyproj import Geod
 
 from . import lonlat_ring
-from .angle import FloatArray, normalise_longitude, normalise_signed
+from .angle import FloatArray, normalise_signed
 from .edge_tracing import EDGE_TOLERANCE_M, unit_vectors
 from .ellipsoid import SEMI_MAJOR_AXIS_M
 from .local_plane import LocalPlane
@@ -41,7 +42,6 @@ def ground_area(plane: LocalPlane, shape: PlaneShape) -> GroundArea:
     """The area on the ground of a shape in a plane, which is not empty."""
     area_m2 = perimeter_m = 0.0
     parts: list[PlaneShape] = []
-    exteriors: list[FloatArray] = []
     for exterior, holes in shape.rings():
         # Round a hole the same way as round an exterior, so that a pole in it is told.
         rings = [exterior, *(hole[::-1] for hole in holes)]
@@ -49,14 +49,12 @@ def ground_area(plane: LocalPlane, shape: PlaneShape) -> GroundArea:
         sizes = [_WGS84.polygon_area_perimeter(lon, lat) for lon, lat in drawn]
         area_m2 += abs(sizes[0][0]) - sum(abs(size) for size, _length in sizes[1:])
         perimeter_m += sum(length for _size, length in sizes)
-        closed = [_closed(lon, lat) for lon, lat in drawn]
-        exteriors.append(closed[0])
-        part = _cut(closed[0])
-        for hole in closed[1:]:
-            part = part.without(_cut(hole))
+        part, *gaps = (_cut(_closed(lon, lat)) for lon, lat in drawn)
+        for gap in gaps:
+            part = part.without(gap)
         parts.append(part)
     polygons = tuple(joined(parts).rings())
-    west, east = _west_and_east(exteriors, plane.lon_deg)
+    west, east = _west_and_east(polygons)
     lat = np.concatenate([exterior[:, 1] for exterior, _holes in polygons])
     return GroundArea(area_m2, perimeter_m, polygons, (west, float(lat.min()), east, float(lat.max())))
 
@@ -96,16 +94,14 @@ def _cut(ring: FloatArray) -> PlaneShape:
     return joined(PlaneShape.polygon(part) for part in lonlat_ring.cut_at_antimeridian(ring))
 
 
-def _west_and_east(exteriors: list[FloatArray], middle_deg: float) -> tuple[float, float]:
-    """Between which meridians rings lie that run on across the antimeridian: of those about a pole, all. [degree]"""
-    lows, highs = [], []
-    for ring in exteriors:
-        # Each is counted from the turn that its middle shares with the middle of the plane.
-        own_deg = float(ring[:, 0].min() + ring[:, 0].max()) / 2.0
-        moved = ring[:, 0] - own_deg + middle_deg + float(normalise_signed(own_deg - middle_deg))
-        lows.append(float(moved.min()))
-        highs.append(float(moved.max()))
-    if max(highs) - min(lows) >= 360.0:
-        return -180.0, 180.0
-    west, east = (float(normalise_longitude(lon)) for lon in (min(lows), max(highs)))
-    return west, 180.0 if east == -180.0 else east
+def _west_and_east(polygons: Sequence[Rings]) -> tuple[float, float]:
+    """The meridians between which polygons lie: all but the widest gap between them. [degree]"""
+    spans = sorted((float(ring[:, 0].min()), float(ring[:, 0].max())) for ring, _holes in polygons)
+    west, east = spans[0][0], max(high for _low, high in spans)
+    widest = west + 360.0 - east
+    reached = spans[0][1]
+    for low, high in spans[1:]:
+        if low - reached > widest:
+            west, east, widest = low, reached, low - reached
+        reached = max(reached, high)
+    return west, east

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .area_limits import AreaLimits, LimitedReach, limited_reach
+from .area_limits import LEAST_AREA_M2, AreaLimits, LimitedReach, limited_reach
 from .cautions import Caution, caution
 from .direction_distribution import ANY_DIRECTION, DirectionDistribution
 from .distance_distribution import DistanceDistribution
@@ -27,7 +27,7 @@ from .ground_area import GroundArea, ground_area
 from .plane_shape import PlaneShape
 from .smallest_area import smallest_areas
 from .start_region import StartRegion
-from .whereabouts_grid import Whereabouts
+from .whereabouts_grid import Whereabouts, WhereaboutsGrid
 
 __all__ = ["DEFAULT_SHARES", "DIRECTIONS_DEG", "DirectionReach", "SearchArea", "SearchAreas", "search_areas"]
 
@@ -120,13 +120,7 @@ def search_areas(
     limited = limited_reach(start.plane, whole, region, limits)
     whereabouts = Whereabouts(start, distances, directions, limited.passable if limited.start_cut else None)
     grid = whereabouts.whole_grid()
-    left = grid.share_in(limited.allowed) / grid.share_in(whole) if limits.any else 1.0
-    # What is left may be smaller than a cell, and so have none in it.
-    if left < LEAST_SHARE_LEFT and grid.share_in(limited.allowed.dilated(grid.cell_m)) < LEAST_SHARE_LEFT:
-        raise NothingLeftError(
-            "the limits leave nothing of what the distances and directions hold likely",
-            allowed="limits, distances and directions that do not contradict each other",
-        )
+    left = _share_left(grid, whole, limited) if limits.any else 1.0
     bound = _bound(region, distances, limited)
     allowed = limited.allowed if bound is None else bound
     held = [share / (1.0 - distances.tail) for share in shares]
@@ -146,6 +140,18 @@ def search_areas(
     )
 
 
+def _share_left(grid: WhereaboutsGrid, whole: PlaneShape, limited: LimitedReach) -> float:
+    """The share of the likelihood that the limits leave."""
+    left = grid.share_in(limited.allowed) / grid.share_in(whole)
+    # What is left may be smaller than a cell, and so have none in it.
+    if left < LEAST_SHARE_LEFT and grid.share_in(limited.allowed.dilated(grid.cell_m)) < LEAST_SHARE_LEFT:
+        raise NothingLeftError(
+            "the limits leave nothing of what the distances and directions hold likely",
+            allowed="limits, distances and directions that do not contradict each other",
+        )
+    return left
+
+
 def _check_shares(shares: Sequence[float]) -> None:
     checked("shares", len(shares), 1, 10)
     checked("shares", shares, LEAST_SHARE, MOST_SHARE)
@@ -158,7 +164,10 @@ def _check_shares(shares: Sequence[float]) -> None:
 def _bound(region: PlaneShape, distances: DistanceDistribution, limited: LimitedReach) -> PlaneShape | None:
     if distances.greatest_m is None:
         return None
-    return region.within(limited.passable).dilated(distances.greatest_m).within(limited.allowed)
+    bound = region.within(limited.passable).dilated(distances.greatest_m).within(limited.allowed)
+    if bound.area < LEAST_AREA_M2:
+        raise NothingLeftError("the limits leave no place that is in reach from the start's own side")
+    return bound
 
 
 def _area(
@@ -232,7 +241,7 @@ def _cautions(
         message = f"{100 * distances.beyond:.0f} % of the distances by the quantiles lie beyond the greatest distance: "
         given.append(caution("quantiles_beyond_bound", message + "one of the two does not fit this case."))
     if left_out > 0.0:
-        message = f"The limits leave out {100 * left_out:.1f} % of the likelihood: if one of them is wrong, the person may "
+        message = f"The limits leave out {100 * left_out:.3g} % of the likelihood: if one of them is wrong, the person may "
         given.append(caution("limits_leave_out", message + "be there, where no area is. Check each."))
     if not told_apart:
         given.append(caution("areas_not_told_apart"))

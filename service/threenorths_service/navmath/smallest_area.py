@@ -25,6 +25,9 @@ _DRAWN_SHORT_CELLS = 2.0
 #: An area of fewer cells than this is not told from its neighbours: then it is all that is allowed.
 LEAST_CELLS = 10
 
+#: Less likelihood than this in all that is allowed is what rounding leaves: no cell has its middle in it.
+LEAST_HELD = 1e-9
+
 #: How far the edge of an area is moved to draw it by fewer points, over the size of a cell.
 DRAWING_CELLS = 0.05
 
@@ -50,6 +53,8 @@ def smallest_areas(
     """
     grid, cells = whole, _allowed_cells(whole, allowed)
     held = float(cells.sum())
+    if held < LEAST_HELD:
+        return [SmallestArea(allowed, grid.cell_m, told_apart=False) for _ in shares]
     areas: list[SmallestArea] = []
     for share in reversed(shares):
         shape = _likeliest(grid, cells, share * held)
