@@ -14,7 +14,7 @@ import numpy as np
 
 from .angle import FloatArray
 from .fixed_place import FixedPlace, fixed_place
-from .mixed_fix import MixedFix
+from .mixed_answer import MixedFix
 from .mixed_solution import Problem, Settled, settle_again
 from .mixed_trust import variance_factor_limit
 

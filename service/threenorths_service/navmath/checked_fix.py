@@ -9,7 +9,8 @@ from .blunder import NOT_LOOKED_AT, Verdict, look_for_blunders, worth_a_look
 from .blunder_explanation import Explanation, explanations_of
 from .cautions import caution
 from .errors import NavigationError
-from .mixed_fix import MixedFix, check_agreement, fix_from, fix_of_settled, problem_of
+from .mixed_answer import MixedFix, check_agreement
+from .mixed_fix import fix_from, fix_of_settled, problem_of
 from .mixed_solution import Problem, settle_all
 from .no_fix import no_fit
 from .observation import Observation

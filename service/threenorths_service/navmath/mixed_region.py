@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .likelihood import chi_square_of_two, likelihood_about
 from .likelihood_region import CONFIDENCES, LikelihoodRegion, regions_of
-from .mixed_fix import MixedFix
+from .mixed_answer import MixedFix
 
 __all__ = ["FixRegions", "fix_regions"]
 

@@ -89,17 +89,11 @@ def table_of_observations(
     """
     for index, observation in enumerate(observations):
         check_observation(observation, f"observations/{index}")
-    rows = {
+    rows: dict[type, IntArray] = {
         kind: np.flatnonzero([isinstance(each, kind) for each in observations])
         for kind in (BearingTo, BearingFrom, DistanceTo, AngleBetween, LineStoodOn)
     }
-    places = np.array([_place(each) for each in observations], dtype=np.float64)
-    second = np.concatenate((rows[AngleBetween], rows[LineStoodOn]))
-    seconds = np.array([_second_place(observations[index]) for index in second], dtype=np.float64).reshape(
-        -1, 3
-    )
-    lat, lon, place_sd = np.concatenate((places, seconds)).T
-    lon = normalise_longitude(lon)
+    lat, lon, place_sd = _known_places(observations, rows)
     count, angles = len(observations), len(rows[AngleBetween])
     right = count + np.arange(angles)
     end = count + angles + np.arange(len(rows[LineStoodOn]))
@@ -142,6 +136,17 @@ def table_of_observations(
         norths=_norths_of(observations, rows[BearingTo]),
         same_compass=np.array(shared, dtype=np.bool_),
     )
+
+
+def _known_places(
+    observations: Sequence[Observation], rows: dict[type, IntArray]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Latitude, longitude and standard deviation of the known places, shape (m,): first ones, then second ones."""
+    places = [_place(each) for each in observations]
+    second = np.concatenate((rows[AngleBetween], rows[LineStoodOn]))
+    places += [_second_place(observations[row]) for row in second.tolist()]
+    lat, lon, place_sd = np.array(places, dtype=np.float64).T
+    return lat, normalise_longitude(lon), place_sd
 
 
 def _place(observation: Observation) -> tuple[float, float, float]:
