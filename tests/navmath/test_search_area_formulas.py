@@ -171,6 +171,18 @@ def test_somebody_who_did_not_move_is_in_the_ellipse_of_the_fix() -> None:
     assert max(reach.farthest_m for reach in bound.reaches) <= float(widest.semi_major_m) + 2
 
 
+def test_places_as_likely_as_each_other_make_one_area_about_the_place() -> None:
+    # Nearly all of the region is as likely: a quarter of it is a circle of half its radius, alike all around.
+    found = search_areas(known_to_radius(47.0, 11.0, 5000.0), between_bounds(0, 100), shares=[0.25])
+    (area,) = found.areas
+    (_exterior, holes), *others = area.ground.polygons
+    assert not holes
+    assert not others
+    assert area.ground.area_m2 / 1e6 == pytest.approx(math.pi * 2.5**2, rel=0.01)
+    assert area.cell_m is not None
+    assert [reach.farthest_m for reach in area.reaches] == pytest.approx([2500] * 16, abs=area.cell_m)
+
+
 def inside(area: SearchArea, lat: np.ndarray, lon: np.ndarray) -> np.ndarray:
     polygons = shapely.MultiPolygon(
         [shapely.Polygon(exterior, holes) for exterior, holes in area.ground.polygons]
@@ -248,3 +260,21 @@ def test_the_areas_hold_their_share_under_quantiles_with_a_bound_and_a_limit() -
         assert not np.any(inside(area, lat[lon > 11.021], lon[lon > 11.021]))
     left_out = np.mean(lon[np.exp(log_distance) <= 15_000] >= 11.02)
     assert found.left_out_share == pytest.approx(left_out, abs=CONTENT_TOLERANCE)
+
+
+def test_the_areas_hold_their_share_when_a_limit_cuts_the_start() -> None:
+    random = np.random.default_rng(7)
+    start = known_to_radius(47.0, 11.0, 3000.0)
+    # Everything south of the parallel through the place is excluded, up to 30 m south of it.
+    field = np.array([[46.0, 10.0], [46.0, 12.0], [46.99973, 12.0], [46.99973, 10.0]])
+    found = search_areas(start, between_bounds(0, 4000), limits=AreaLimits(excluded=[field]), shares=SHARES)
+    count = 4 * PEOPLE
+    away, towards = 3000 * np.sqrt(random.random(count)), random.uniform(0, 2 * math.pi, count)
+    starts = np.column_stack((away * np.sin(towards), away * np.cos(towards)))
+    starts = starts[starts[:, 1] > -30]
+    lat, lon = walked(
+        start, starts, random.uniform(0, 4000, len(starts)), random.uniform(0, 360, len(starts))
+    )
+    kept = lat > 46.99973
+    for area, share in zip(found.areas, SHARES, strict=True):
+        assert np.mean(inside(area, lat[kept], lon[kept])) == pytest.approx(share, abs=CONTENT_TOLERANCE)

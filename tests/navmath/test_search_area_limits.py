@@ -6,6 +6,7 @@ The shapes are invented.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -281,6 +282,36 @@ def test_limits_that_contradict_or_cannot_be_used_are_named(
     with pytest.raises(error) as raised:
         found_within(limits)
     assert raised.value.member == member
+
+
+def scribble(seed: int, count: int) -> np.ndarray:
+    return places(np.random.default_rng(seed).uniform(-9, 9, (count, 2)).tolist())
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [
+        AreaLimits(not_crossed=[scribble(1, 5000)]),
+        AreaLimits(excluded=[scribble(2, 5000)]),
+        AreaLimits(excluded=[scribble(3, 30)]),
+        AreaLimits(within=[scribble(4, 5000)]),
+        AreaLimits(not_crossed=[scribble(5, 2501), scribble(6, 2500)]),
+        AreaLimits(sides=[Side(scribble(7, 5000), *IN_REACH)]),
+    ],
+    ids=["line", "excluded", "small", "within", "too many", "side"],
+)
+def test_scribbles_are_refused_at_once(limits: AreaLimits) -> None:
+    began = time.process_time()
+    with pytest.raises(UnusableShapeError):
+        found_within(limits)
+    # Worked out, a ring of 500 places at random takes minutes.
+    assert time.process_time() - began < 2.0
+
+
+def test_a_long_winding_river_has_an_answer() -> None:
+    east = 3 + np.cumsum(np.random.default_rng(8).normal(0, 0.005, 5000))
+    river = places(np.column_stack((east, np.linspace(-12, 12, 5000))).tolist())
+    assert holds(bound_of(found_within(AreaLimits(not_crossed=[river]))), [(1, 0), (8, 0)]) == [True, False]
 
 
 def test_limits_that_leave_only_what_nothing_makes_likely_are_a_contradiction() -> None:

@@ -25,18 +25,20 @@ from .errors import (
 )
 from .estimate import checked
 from .local_plane import LocalPlane, drawn_line
-from .plane_shape import PlaneShape, face_around, joined
+from .plane_shape import PlaneShape, crossings, face_around, joined
 
-__all__ = ["LEAST_AREA_M2", "AreaLimits", "LimitedReach", "Line", "Side", "limited_reach"]
+__all__ = ["LEAST_AREA_M2", "AreaLimits", "LimitedReach", "Places", "Side", "limited_reach"]
 
 #: Less than this is left by rounding, where shapes only touch. [square metre]
 LEAST_AREA_M2 = 0.1
 #: Farther away shapes are too stretched in the plane for their inside to be told. [metre]
 MOST_DISTANCE_M = 5_000_000.0
-MOST_POINTS = 20_000
+#: Places in all limits together, and crossings of their lines: what more would take is no longer an answer's time.
+MOST_PLACES = 5_000
+MOST_CROSSINGS = 1_000
 
 #: Latitudes and longitudes of points, of shape (N, 2), straight in longitude and latitude between. [degree]
-Line = ArrayLike
+Places = ArrayLike
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
@@ -46,7 +48,7 @@ Made = TypeVar("Made")
 class Side:
     """The side of a line on which a place lies."""
 
-    line: Line
+    line: Places
     lat_deg: float
     lon_deg: float
 
@@ -55,9 +57,9 @@ class Side:
 class AreaLimits:
     """Limits, each any number: rings of ``excluded`` and ``within`` are closed or not, and run either way round."""
 
-    not_crossed: Sequence[Line] = ()
-    excluded: Sequence[Line] = ()
-    within: Sequence[Line] = ()
+    not_crossed: Sequence[Places] = ()
+    excluded: Sequence[Places] = ()
+    within: Sequence[Places] = ()
     sides: Sequence[Side] = ()
 
     @property
@@ -96,8 +98,11 @@ def limited_reach(
     UnusableShapeError, OutOfRangeError
         A shape has too few points or too many, crosses itself, reaches too far, or a latitude is out of range.
     """
+    _check_places(limits)
     lines = _each("not_crossed", limits.not_crossed, lambda given: _points(plane, given, 2))
-    excluded = joined(_each("excluded", limits.excluded, lambda given: _polygon(plane, given)))
+    rings = _each("excluded", limits.excluded, lambda given: _ring(plane, given))
+    _check_crossings([*lines, *rings])
+    excluded = joined(_each("excluded", rings, _polygon))
     origin = np.zeros(2)
     if excluded.contains(origin):
         raise StartExcludedError("the place last known is in an area where nobody can be", member="excluded")
@@ -109,7 +114,9 @@ def limited_reach(
         )
     allowed = passable
     if limits.within:
-        allowed = allowed.within(joined(_each("within", limits.within, lambda given: _polygon(plane, given))))
+        rings = _each("within", limits.within, lambda given: _ring(plane, given))
+        _check_crossings(rings)
+        allowed = allowed.within(joined(_each("within", rings, _polygon)))
     for side in _each("sides", limits.sides, lambda given: _side(plane, reach, given)):
         allowed = allowed.within(side)
     if allowed.area < LEAST_AREA_M2:
@@ -129,11 +136,11 @@ def _each(member: str, given: Sequence[Given], make: Callable[[Given], Made]) ->
     return made
 
 
-def _points(plane: LocalPlane, given: Line, fewest: int) -> FloatArray:
+def _points(plane: LocalPlane, given: Places, fewest: int) -> FloatArray:
     """The points in the plane of a line given by places."""
     places = np.asarray(given, dtype=np.float64)
-    if places.ndim != 2 or not fewest <= len(places) <= MOST_POINTS:
-        raise UnusableShapeError(f"it has {len(places)} places", allowed=f"{fewest} to {MOST_POINTS} places")
+    if places.ndim != 2 or not fewest <= len(places) <= MOST_PLACES:
+        raise UnusableShapeError(f"it has {len(places)} places", allowed=f"{fewest} to {MOST_PLACES} places")
     checked("lat_deg", places[:, 0], -90.0, 90.0)
     checked("lon_deg", places[:, 1], -180.0, 360.0)
     points = plane.from_geodetic(*drawn_line(places[:, 0], places[:, 1]))
@@ -147,12 +154,19 @@ def _points(plane: LocalPlane, given: Line, fewest: int) -> FloatArray:
     return points[np.concatenate(([True], changed))]
 
 
-def _polygon(plane: LocalPlane, given: Line) -> PlaneShape:
-    """The inside of a ring given by places, which is closed if it is not."""
+def _ring(plane: LocalPlane, given: Places) -> FloatArray:
+    """The points in the plane of a ring given by places, which is closed if it is not."""
     places = np.asarray(given, dtype=np.float64)
     if places.ndim == 2 and len(places) >= 3 and not np.array_equal(places[0], places[-1]):
         places = np.concatenate((places, places[:1]))
-    polygon = PlaneShape.plain_polygon(_points(plane, places, 4))
+    points = _points(plane, places, 4)
+    # Around, the longitudes have gathered a rounding, by which the ring would cross itself.
+    points[-1] = points[0]
+    return points
+
+
+def _polygon(ring: FloatArray) -> PlaneShape:
+    polygon = PlaneShape.plain_polygon(ring)
     if polygon.area == 0.0:
         raise UnusableShapeError(
             "the ring has no inside", allowed="three places or more that are not in line"
@@ -160,9 +174,26 @@ def _polygon(plane: LocalPlane, given: Line) -> PlaneShape:
     return polygon
 
 
+def _check_places(limits: AreaLimits) -> None:
+    shapes = (*limits.not_crossed, *limits.excluded, *limits.within, *(side.line for side in limits.sides))
+    places = sum(len(np.atleast_1d(np.asarray(shape))) for shape in shapes)
+    if places > MOST_PLACES:
+        raise UnusableShapeError(
+            f"the limits have {places} places", allowed=f"up to {MOST_PLACES} in all limits together"
+        )
+
+
+def _check_crossings(lines: list[FloatArray]) -> None:
+    if lines and crossings(lines, 2 * MOST_CROSSINGS) > 2 * MOST_CROSSINGS:
+        raise UnusableShapeError(
+            "the limits cross themselves or each other too often", allowed=f"up to {MOST_CROSSINGS} crossings"
+        )
+
+
 def _side(plane: LocalPlane, reach: PlaneShape, side: Side) -> PlaneShape:
     """The part of the reach on one side of a line."""
     line = _points(plane, side.line, 2)
+    _check_crossings([line])
     east, north = plane.from_geodetic(side.lat_deg, side.lon_deg).tolist()
     part, _loose = face_around((east, north), reach, [line])
     if not 0.0 < part.area < reach.area * (1.0 - 1e-9):

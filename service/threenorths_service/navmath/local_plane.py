@@ -21,8 +21,8 @@ __all__ = ["LocalPlane", "drawn_line"]
 
 #: A line is followed by points this near to each other. On a parallel at 80 degrees a chord of it is 3 cm off. [metre]
 STEP_M = 500.0
-#: The most points between two of a line: of a side of over 1000 km they are further apart.
-MOST_STEPS = 2000
+#: Steps of a line at most: of one of over 10,000 km they are longer. [count]
+MOST_STEPS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,8 @@ def drawn_line(lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[FloatArray, Floa
     lon = np.concatenate((lon[:1], lon[0] + np.cumsum(normalise_signed(np.diff(lon)))))
     widest = np.cos(np.radians(np.minimum(np.abs(lat[:-1]), np.abs(lat[1:]))))
     length_m = SEMI_MAJOR_AXIS_M * np.radians(np.hypot(np.diff(lat), np.diff(lon) * widest))
-    parts = np.clip(np.ceil(length_m / STEP_M), 1, MOST_STEPS).astype(np.intp)
+    step_m = max(STEP_M, float(length_m.sum()) / MOST_STEPS)
+    parts = np.maximum(np.ceil(length_m / step_m), 1.0).astype(np.intp)
     whole = np.concatenate(([0], np.cumsum(parts)))
     places = np.arange(whole[-1] + 1)
     return np.interp(places, whole, lat), np.interp(places, whole, lon)

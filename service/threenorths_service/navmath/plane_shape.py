@@ -18,13 +18,15 @@ from .errors import UnusableShapeError
 from .geodesic import COINCIDENT_M
 from .rows import BoolArray
 
-__all__ = ["PlaneShape", "Rings", "face_around", "joined"]
+__all__ = ["PlaneShape", "Rings", "crossings", "face_around", "joined"]
 
 #: Parts to a quarter of a circle where one is drawn by its chords.
 QUARTER_PARTS = 90
 
 #: A share of its area by which a ring that only touches itself may change when it is made simple.
 _SPIKE_SHARE = 1e-9
+
+_SEGMENTS_AT_A_TIME = 100
 
 #: A hole under this share of its polygon is where rounding has parted two edges.
 _NO_HOLE_SHARE = 1e-15
@@ -54,8 +56,9 @@ class PlaneShape:
         UnusableShapeError
             It crosses itself, so that its inside is not certain.
         """
-        shape = PlaneShape.polygon(points)
-        if abs(shape.area - abs(_signed_area(points))) > _SPIKE_SHARE * shape.area:
+        crossed = not shapely.Polygon(points).is_valid and crossings([points], 0) > 0
+        shape = PlaneShape(shapely.Polygon()) if crossed else PlaneShape.polygon(points)
+        if crossed or abs(shape.area - abs(_signed_area(points))) > _SPIKE_SHARE * shape.area:
             raise UnusableShapeError("the ring crosses itself", allowed="a ring that does not cross itself")
         return shape
 
@@ -125,6 +128,18 @@ class PlaneShape:
 def joined(shapes: Iterable[PlaneShape]) -> PlaneShape:
     """All that is in any of the shapes."""
     return PlaneShape(_areas_of(shapely.union_all([shape._geometry for shape in shapes])))
+
+
+def crossings(lines: Sequence[FloatArray], most: int) -> int:
+    """How often segments of lines cross, each time counted for either of the two; beyond ``most`` counting ends early."""
+    ends = [np.stack((line[:-1], line[1:]), axis=1) for line in lines]
+    segments = shapely.linestrings(np.concatenate(ends))
+    tree, count = shapely.STRtree(segments), 0
+    for some in np.array_split(segments, 1 + len(segments) // _SEGMENTS_AT_A_TIME):
+        count += tree.query(some, predicate="crosses").shape[1]
+        if count > most:
+            break
+    return count
 
 
 def face_around(
