@@ -108,7 +108,7 @@ class PlaceReader:
         listed = error.details.get("readings", [])
         none_fits = not listed or isinstance(error, NothingInReachError)
         if isinstance(position, str) and self.expected is not None and none_fits:
-            slips = alternatives_of_refused(position, self.frame, self.expected)
+            slips = alternatives_of_refused(position, self.universal_frame, self.expected)
             if slips:
                 merged = [*listed, *(slip.as_details() for slip in slips)]
                 error.details["readings"] = sorted(merged, key=lambda reading: reading["distance_m"])

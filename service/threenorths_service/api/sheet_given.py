@@ -59,7 +59,7 @@ def sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
             datum=_datum(given.get("datum"), grid),
             grid_zone=None if grid is None else grid[0],
             grid_south=grid is not None and grid[1],
-            squares=tuple(_square_letters(square) for square in given.get("squares", ())),
+            squares=tuple(_square_letters(square) for square in given.get("squares", ()) if square.strip()),
         )
         if not corners:
             return sheet
@@ -70,7 +70,7 @@ def sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
 
 def _square_letters(square: str) -> str:
     """A square of 100 km as `Sheet` has it: its letters, without the grid zone or the name of a grid before them."""
-    return square.upper().split()[-1].lstrip("0123456789")[-2:] if square.strip() else square
+    return square.upper().split()[-1].lstrip("0123456789")[-2:]
 
 
 def _grid(given: dict[str, Any]) -> _SheetGrid:
