@@ -5,14 +5,14 @@ import math
 import numpy as np
 from geographiclib.geodesic import Geodesic
 
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.observation import (
+from threenorths_service.navmath.fixes.observation import (
     AngleBetween,
     BearingFrom,
     BearingTo,
     DistanceTo,
     LineStoodOn,
 )
+from threenorths_service.navmath.lines.geodesic import direct, inverse
 
 KINDS = ("to", "from", "distance", "angle", "line")
 

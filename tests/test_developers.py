@@ -9,7 +9,7 @@ GUIDE = (CHECKOUT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 def test_every_module_of_the_mathematics_has_its_subject():
     table = GUIDE.partition("## The mathematics by subject")[2].partition("##")[0]
-    modules = {path.stem for path in (CHECKOUT / "service" / "threenorths_service" / "navmath").glob("*.py")}
+    modules = {path.stem for path in (CHECKOUT / "service" / "threenorths_service" / "navmath").rglob("*.py")}
     assert set(re.findall(r"`(\w+)`", table)) == modules - {"__init__"}
 
 

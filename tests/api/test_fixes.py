@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from threenorths_service.navmath.grid import to_grid
-from threenorths_service.navmath.place import digits_for
+from threenorths_service.navmath.grids.grid import to_grid
+from threenorths_service.navmath.places.place import digits_for
 
 DATE = "2026-11-25"
 TOPS = ("33V VK 1200 6500", "33V VK 1710 6480", "33V VK 1460 7110")

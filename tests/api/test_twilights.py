@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from published import rows
-from threenorths_service.navmath.sky_twilight import SkyEvent
+from threenorths_service.navmath.skies.sky_twilight import SkyEvent
 
 ROWS = rows("sky_examples")
 EVENTS = [row for row in ROWS if row["kind"] in SkyEvent.__members__]

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from pyproj import Transformer
 
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import from_wgs84, shifted_to_wgs84, to_wgs84
-from threenorths_service.navmath.datum_table import operations_of
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import from_wgs84, shifted_to_wgs84, to_wgs84
+from threenorths_service.navmath.datums.datum_table import operations_of
 
 from .ratio import Ratio, best_of
 

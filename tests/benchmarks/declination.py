@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pygeomag import GeoMag
 from wmm import wmm_calc
 
-from threenorths_service.navmath.magnetic import declination_at
+from threenorths_service.navmath.magnetism.magnetic import declination_at
 
 from .ratio import Ratio, best_of
 

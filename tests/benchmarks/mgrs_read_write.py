@@ -9,7 +9,7 @@ from __future__ import annotations
 import mgrs
 import numpy as np
 
-from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs
+from threenorths_service.navmath.references.mgrs import read_mgrs, write_mgrs
 
 from .ratio import Ratio, best_of
 

@@ -13,15 +13,15 @@ from collections.abc import Callable
 import mgrs
 import numpy as np
 
-from threenorths_service.navmath.grid import to_grid
-from threenorths_service.navmath.mgrs import spaced_mgrs, write_mgrs
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.position_written import (
+from threenorths_service.navmath.grids.grid import to_grid
+from threenorths_service.navmath.grids.zones import zone_of
+from threenorths_service.navmath.references.mgrs import spaced_mgrs, write_mgrs
+from threenorths_service.navmath.texts.position_text import read_position_text
+from threenorths_service.navmath.texts.position_written import (
     write_decimal_degrees,
     write_degrees_minutes,
     write_degrees_minutes_seconds,
 )
-from threenorths_service.navmath.zones import zone_of
 
 from .ratio import Ratio, best_of
 

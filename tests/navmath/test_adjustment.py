@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.adjustment import Model, adjust, costs, wrap_line
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.sights.adjustment import Model, adjust, costs, wrap_line
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight
 
 PLACE = (47.0, 11.0)
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.angle_text import read_angle, write_dms, write_quadrant
 from threenorths_service.navmath.errors import AnglesUnreadableError, NavigationError, OutOfRangeError
+from threenorths_service.navmath.texts.angle_text import read_angle, write_dms, write_quadrant
 
 AZIMUTHS = st.floats(0.0, 360.0, exclude_max=True)
 PLACES = st.integers(0, 3)

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import from_degrees, normalise_signed, to_degrees
-from threenorths_service.navmath.bearing import (
+from threenorths_service.navmath.directions.bearing import (
     NORTHS,
     NorthAngles,
     azimuths_from,

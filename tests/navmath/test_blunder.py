@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from mixed_observations import codes, off_m, perfect, seen
-from threenorths_service.navmath.checked_fix import checked_fix
 from threenorths_service.navmath.errors import SightsCrossBehindError
-from threenorths_service.navmath.magnetic import declination_at
-from threenorths_service.navmath.mixed_fix import fix_from
-from threenorths_service.navmath.observation import AngleBetween, BearingFrom, BearingTo, DistanceTo
+from threenorths_service.navmath.fixes.checked_fix import checked_fix
+from threenorths_service.navmath.fixes.mixed_fix import fix_from
+from threenorths_service.navmath.fixes.observation import AngleBetween, BearingFrom, BearingTo, DistanceTo
+from threenorths_service.navmath.magnetism.magnetic import declination_at
 
 PLACE = (62.9, 13.3)
 YEAR = 2026.9

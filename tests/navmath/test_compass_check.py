@@ -3,13 +3,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.compass_chance import (
+from threenorths_service.navmath.compasses.compass_chance import (
     largest_variance_factor,
     normal_chance,
     student_chance,
 )
-from threenorths_service.navmath.compass_check import check_compass
-from threenorths_service.navmath.compass_deviation import deviation_of, error_at
+from threenorths_service.navmath.compasses.compass_check import check_compass
+from threenorths_service.navmath.compasses.compass_deviation import deviation_of, error_at
 from threenorths_service.navmath.errors import OutOfRangeError, TooFewReadingsError
 
 EIGHT = np.arange(0.0, 360.0, 45.0)

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.compass_setting import (
+from threenorths_service.navmath.directions.compass_setting import (
     bezel_for_azimuth,
     bezel_for_grid_magnetic_angle,
     map_oriented_dial_deg,

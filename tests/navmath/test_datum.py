@@ -8,8 +8,8 @@ from pyproj.database import get_database_metadata, query_crs_info
 from pyproj.enums import PJType
 from pyproj.exceptions import CRSError
 
-from threenorths_service.navmath.datum import WGS84, find_datum
-from threenorths_service.navmath.datum_names import read_heading, read_table
+from threenorths_service.navmath.datums.datum import WGS84, find_datum
+from threenorths_service.navmath.datums.datum_names import read_heading, read_table
 from threenorths_service.navmath.errors import UnknownDatumError
 
 DATUMS = read_table("datums.csv")

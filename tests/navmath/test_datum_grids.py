@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from threenorths_service.navmath import datum_grids, datum_pipeline, datum_table
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import shifted_from_wgs84, shifted_to_wgs84, to_wgs84
+from threenorths_service.navmath.datums import datum_grids, datum_pipeline, datum_table
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import shifted_from_wgs84, shifted_to_wgs84, to_wgs84
 
 GRID = "SPED2ETV2.gsb"
 BY_GRID = "ED50 to WGS 84 (41) (EPSG:15933)"

@@ -2,7 +2,7 @@
 
 import pytest
 
-from threenorths_service.navmath.datum_in_text import datum_in_text
+from threenorths_service.navmath.texts.datum_in_text import datum_in_text
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ import pytest
 from pyproj import Geod
 
 from published import rows
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import shifted_from_wgs84, shifted_to_wgs84
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import shifted_from_wgs84, shifted_to_wgs84
 
 EXAMPLES = rows("datum_examples")
 WGS84_GEOD = Geod(ellps="WGS84")

@@ -10,17 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from threenorths_service.navmath import datum_shift
-from threenorths_service.navmath.datum import WGS84, Datum, find_datum
-from threenorths_service.navmath.datum_pipeline import carried_over
-from threenorths_service.navmath.datum_shift import (
+from threenorths_service.navmath.datums import datum_shift
+from threenorths_service.navmath.datums.datum import WGS84, Datum, find_datum
+from threenorths_service.navmath.datums.datum_pipeline import carried_over
+from threenorths_service.navmath.datums.datum_shift import (
     BALLPARK_ACCURACY_M,
     from_wgs84,
     shifted_from_wgs84,
     shifted_to_wgs84,
     to_wgs84,
 )
-from threenorths_service.navmath.datum_table import all_operations, operations_of
+from threenorths_service.navmath.datums.datum_table import all_operations, operations_of
 from threenorths_service.navmath.errors import BallparkShiftError, OutOfRangeError, OutsideDatumAreaError
 
 WGS84_GEOD = Geod(ellps="WGS84")

@@ -13,11 +13,11 @@ from pyproj.enums import TransformDirection
 from pyproj.exceptions import ProjError
 
 import threenorths_service.navmath
-from threenorths_service.navmath.datum_names import datum_row, read_heading, read_table
-from threenorths_service.navmath.datum_pipeline import carried_back, carried_over
-from threenorths_service.navmath.datum_shift import BALLPARK_ACCURACY_M
-from threenorths_service.navmath.datum_table import DatumOperation, all_operations
-from threenorths_service.navmath.datum_table_from_epsg import write_tables
+from threenorths_service.navmath.datums.datum_names import datum_row, read_heading, read_table
+from threenorths_service.navmath.datums.datum_pipeline import carried_back, carried_over
+from threenorths_service.navmath.datums.datum_shift import BALLPARK_ACCURACY_M
+from threenorths_service.navmath.datums.datum_table import DatumOperation, all_operations
+from threenorths_service.navmath.datums.datum_table_from_epsg import write_tables
 
 DATA = Path(threenorths_service.navmath.__file__).parent / "data"
 OPERATIONS = [

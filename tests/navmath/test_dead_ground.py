@@ -3,10 +3,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.dead_ground import Stretch, dead_ground
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.sight_line import sight_line
-from threenorths_service.navmath.terrain_profile import MEAN_RADIUS_M, REFRACTION_K
+from threenorths_service.navmath.estimates.dead_ground import Stretch, dead_ground
+from threenorths_service.navmath.estimates.sight_line import sight_line
+from threenorths_service.navmath.estimates.terrain_profile import MEAN_RADIUS_M, REFRACTION_K
 
 BEND = (1 - REFRACTION_K) / (2 * MEAN_RADIUS_M)
 

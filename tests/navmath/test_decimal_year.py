@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from published import rows
-from threenorths_service.navmath.decimal_year import decimal_year
+from threenorths_service.navmath.magnetism.decimal_year import decimal_year
 
 DATED_EXAMPLES = {row["id"]: row for row in rows("wmm2025_examples") if row["calendar_date"]}
 

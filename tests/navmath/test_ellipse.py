@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from published import rows
-from threenorths_service.navmath.ellipse import CONFIDENCE, ellipse_of
+from threenorths_service.navmath.sights.ellipse import CONFIDENCE, ellipse_of
 
 #: The confidence of the ellipse whose semi-axes are the standard deviations themselves: 1 - exp(-1/2).
 ONE_SIGMA = -math.expm1(-0.5)

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import LinesDoNotMeetError, OutOfRangeError, WeakBaseError
-from threenorths_service.navmath.estimate import (
+from threenorths_service.navmath.estimates.estimate import (
     EstimateStatus,
     checked,
     estimate_error,

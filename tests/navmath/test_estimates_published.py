@@ -7,20 +7,20 @@ import numpy as np
 import pytest
 
 from published import rows
-from threenorths_service.navmath.dead_ground import dead_ground
-from threenorths_service.navmath.gradient import contour_spacing, gradient_between
-from threenorths_service.navmath.height_by_angles import (
+from threenorths_service.navmath.estimates.dead_ground import dead_ground
+from threenorths_service.navmath.estimates.gradient import contour_spacing, gradient_between
+from threenorths_service.navmath.estimates.height_by_angles import (
     height_by_top,
     height_by_top_and_base,
     height_from_two_stations,
     height_from_two_stations_seeing_the_base,
 )
-from threenorths_service.navmath.height_by_proportion import height_by_shadow, height_by_stick
-from threenorths_service.navmath.mil_relation import solve_mil_relation
-from threenorths_service.navmath.offset_width import width_by_offset, width_by_two_bearings
-from threenorths_service.navmath.sight_line import sight_line
-from threenorths_service.navmath.terrain_profile import curvature_and_refraction_m
-from threenorths_service.navmath.travel_time import pace_speed_km_per_h, solve_travel
+from threenorths_service.navmath.estimates.height_by_proportion import height_by_shadow, height_by_stick
+from threenorths_service.navmath.estimates.mil_relation import solve_mil_relation
+from threenorths_service.navmath.estimates.offset_width import width_by_offset, width_by_two_bearings
+from threenorths_service.navmath.estimates.sight_line import sight_line
+from threenorths_service.navmath.estimates.terrain_profile import curvature_and_refraction_m
+from threenorths_service.navmath.estimates.travel_time import pace_speed_km_per_h, solve_travel
 
 FOOT_M, MILE_KM, NAUTICAL_MILE_M = 0.3048, 1.609344, 1852.0
 

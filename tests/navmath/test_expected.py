@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected, tolerance_m
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.sheet import Corner, Sheet
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.places.expected import NOTHING_EXPECTED, Expected, tolerance_m
+from threenorths_service.navmath.sheets.sheet import Corner, Sheet
+from threenorths_service.navmath.texts.position_text import read_position_text
 
 LATITUDES = st.floats(-90.0, 90.0)
 LONGITUDES = st.floats(-180.0, 180.0, exclude_max=True)

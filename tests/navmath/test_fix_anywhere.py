@@ -17,13 +17,13 @@ from threenorths_service.navmath.errors import (
     SightsCrossBehindError,
     TooFewSightsError,
 )
-from threenorths_service.navmath.fix_trust import MOST_DECLINATION_SD_DEG
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.magnetic import field_at
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight, angle_from_true_north
-from threenorths_service.navmath.zones import zone_of
+from threenorths_service.navmath.grids.zones import zone_of
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.magnetism.magnetic import field_at
+from threenorths_service.navmath.sights.fix_trust import MOST_DECLINATION_SD_DEG
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight, angle_from_true_north
 
 YEAR = 2027.3
 OPERATIONS = [intersect, resect]

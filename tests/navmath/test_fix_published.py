@@ -11,10 +11,10 @@ import pytest
 
 from published import rows
 from threenorths_service.navmath.errors import DangerCircleError
-from threenorths_service.navmath.grid import convergence_and_scale, from_grid, to_grid
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight
+from threenorths_service.navmath.grids.grid import convergence_and_scale, from_grid, to_grid
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight
 
 ZONE = 33
 RESECTIONS = {row["id"]: row for row in rows("resection_examples")}

@@ -3,11 +3,11 @@ import math
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.magnetic import declination_at, field_at
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.magnetism.magnetic import declination_at, field_at
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight
 
 YEAR = 2026.9
 LAT, LON = 62.93, 13.30

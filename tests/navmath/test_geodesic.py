@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.ellipsoid import SEMI_MAJOR_AXIS_M
-from threenorths_service.navmath.geodesic import direct, inverse
+from threenorths_service.navmath.grids.ellipsoid import SEMI_MAJOR_AXIS_M
+from threenorths_service.navmath.lines.geodesic import direct, inverse
 
 # Vincenty's five lines of 1975 are on other ellipsoids: the service stands on WGS 84 alone, so they are not in the table.
 # Karney's 20 and the rows of his test set come from other implementations, or from more digits than a float has.

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.gradient import (
+from threenorths_service.navmath.estimates.gradient import (
     HEIGHT_SD_OF_INTERVAL,
     contour_spacing,
     gradient_between,

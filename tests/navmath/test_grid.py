@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.errors import OutOfRangeError, OutsideGridError
-from threenorths_service.navmath.grid import (
+from threenorths_service.navmath.grids.grid import (
     band_of,
     central_meridian_deg,
     check_ups,

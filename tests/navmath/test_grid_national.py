@@ -7,23 +7,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pyproj.transformer import TransformerGroup
 
-from threenorths_service.navmath.datum_shift import from_wgs84
+from threenorths_service.navmath.datums.datum_shift import from_wgs84
+from threenorths_service.navmath.directions.north import norths_at
 from threenorths_service.navmath.errors import OutOfRangeError, OutsideGridError, UnknownGridError
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import (
+from threenorths_service.navmath.grids.grid import (
     convergence_and_scale,
     from_grid,
     reached_zone,
     to_grid,
     within_reach,
 )
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.line import line_between
-from threenorths_service.navmath.north import norths_at
-from threenorths_service.navmath.projected_grid import AREA_MARGIN_DEG, projected_grid
-from threenorths_service.navmath.ray import ray_from
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight
+from threenorths_service.navmath.grids.projected_grid import AREA_MARGIN_DEG, projected_grid
+from threenorths_service.navmath.lines.geodesic import inverse
+from threenorths_service.navmath.lines.line import line_between
+from threenorths_service.navmath.lines.ray import ray_from
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight
 
 BRITISH, SWISS, NEW_ZEALAND, NEW_ZEALAND_1949, FRENCH, BELGIAN = 27700, 21781, 2193, 27200, 2154, 31370
 GRIDS = [BRITISH, SWISS, NEW_ZEALAND, NEW_ZEALAND_1949, FRENCH, BELGIAN]

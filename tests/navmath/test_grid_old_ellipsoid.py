@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.ellipsoid import WGS84_ELLIPSOID, Ellipsoid
-from threenorths_service.navmath.grid import convergence_and_scale, from_grid, to_grid, within_reach
-from threenorths_service.navmath.projections import UPS_FALSE_ORIGIN_M, UPS_SCALE
+from threenorths_service.navmath.grids.ellipsoid import WGS84_ELLIPSOID, Ellipsoid
+from threenorths_service.navmath.grids.grid import convergence_and_scale, from_grid, to_grid, within_reach
+from threenorths_service.navmath.grids.projections import UPS_FALSE_ORIGIN_M, UPS_SCALE
 
 
 def ellipsoid_of(code):

@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.estimate import EYE_HEIGHT_M, EstimateStatus
-from threenorths_service.navmath.height_by_angles import (
+from threenorths_service.navmath.estimates.estimate import EYE_HEIGHT_M, EstimateStatus
+from threenorths_service.navmath.estimates.height_by_angles import (
     height_by_top,
     height_by_top_and_base,
     height_from_two_stations,

@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.estimate import EstimateStatus
-from threenorths_service.navmath.height_by_proportion import height_by_shadow, height_by_stick
+from threenorths_service.navmath.estimates.estimate import EstimateStatus
+from threenorths_service.navmath.estimates.height_by_proportion import height_by_shadow, height_by_stick
 
 lengths = st.floats(1, 100)
 

@@ -13,10 +13,10 @@ from threenorths_service.navmath.errors import (
     ParallelSightsError,
     SightsCrossBehindError,
 )
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.grid import convergence_and_scale
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.sight import Sight
+from threenorths_service.navmath.grids.grid import convergence_and_scale
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.sight import Sight
 
 PLACE = (-33.9, 18.4)
 

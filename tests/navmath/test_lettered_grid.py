@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.errors import OutOfRangeError, OutsideGridError, UnreadablePositionError
-from threenorths_service.navmath.lettered_grid import (
+from threenorths_service.navmath.grids.lettered_grid import (
     LETTERED_GRIDS,
     LetteredGrid,
     LetteredStatus,

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from mixed_observations import perfect, seen
-from threenorths_service.navmath.likelihood import chi_square_of_two, likelihood_about
-from threenorths_service.navmath.mixed_fix import fix_from
-from threenorths_service.navmath.mixed_region import fix_regions
-from threenorths_service.navmath.observation import BearingTo, DistanceTo
+from threenorths_service.navmath.fixes.likelihood import chi_square_of_two, likelihood_about
+from threenorths_service.navmath.fixes.mixed_fix import fix_from
+from threenorths_service.navmath.fixes.mixed_region import fix_regions
+from threenorths_service.navmath.fixes.observation import BearingTo, DistanceTo
 
 PLACE = (62.9, 13.3)
 

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
 from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
-from threenorths_service.navmath.grid import convergence_and_scale, to_grid
-from threenorths_service.navmath.line import line_between
-from threenorths_service.navmath.magnetic import declination_at
+from threenorths_service.navmath.grids.ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
+from threenorths_service.navmath.grids.grid import convergence_and_scale, to_grid
+from threenorths_service.navmath.lines.line import line_between
+from threenorths_service.navmath.magnetism.magnetic import declination_at
 
 GEOD = pyproj.Geod(ellps="WGS84")
 PUBLISHED = {row["quantity"]: row["value"] for row in rows("grid_line_examples")}

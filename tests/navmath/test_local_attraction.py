@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from published import rows
+from threenorths_service.navmath.compasses.local_attraction import AttractionBasis, local_attraction
 from threenorths_service.navmath.errors import OutOfRangeError, TooFewReadingsError
-from threenorths_service.navmath.local_attraction import AttractionBasis, local_attraction
 
 EXAMPLES = rows("local_attraction_examples")
 MINUTE = 1 / 60

@@ -8,18 +8,18 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from published import rows
-from threenorths_service.navmath import magnetic
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.decimal_year import decimal_year
 from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
-from threenorths_service.navmath.magnetic import (
+from threenorths_service.navmath.magnetism import magnetic
+from threenorths_service.navmath.magnetism.decimal_year import decimal_year
+from threenorths_service.navmath.magnetism.magnetic import (
     check_date,
     declination_at,
     declination_sd,
     field_at,
     in_model,
 )
-from threenorths_service.navmath.magnetic_synthesis import CHUNK_ROWS
+from threenorths_service.navmath.magnetism.magnetic_synthesis import CHUNK_ROWS
 
 TABLE = rows("wmm2025_test_values")
 REPORT_ROWS = [row for row in TABLE if row["table"].startswith("WMM2025 report table")]

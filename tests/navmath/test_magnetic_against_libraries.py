@@ -10,7 +10,7 @@ from pygeomag import GeoMag
 from wmm import wmm_calc
 
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.magnetic import MagneticField, field_at
+from threenorths_service.navmath.magnetism.magnetic import MagneticField, field_at
 
 PYGEOMAG_ELEMENTS = {
     "x": "north_nt",

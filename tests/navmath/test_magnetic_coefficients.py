@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.magnetic_coefficients import (
+from threenorths_service.navmath.magnetism.magnetic_coefficients import (
     IGRF14_FILE,
     WMM2025_FILE,
     load_models,

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.errors import DateOutsideModelError
-from threenorths_service.navmath.magnetic import (
+from threenorths_service.navmath.magnetism.magnetic import (
     MODELS,
     MagneticField,
     check_date,
@@ -24,8 +24,12 @@ from threenorths_service.navmath.magnetic import (
     in_model,
     model_at,
 )
-from threenorths_service.navmath.magnetic_choice import choice_of
-from threenorths_service.navmath.magnetic_synthesis import CHUNK_ROWS, REFERENCE_RADIUS_M, local_vectors
+from threenorths_service.navmath.magnetism.magnetic_choice import choice_of
+from threenorths_service.navmath.magnetism.magnetic_synthesis import (
+    CHUNK_ROWS,
+    REFERENCE_RADIUS_M,
+    local_vectors,
+)
 
 TABLE = rows("igrf14_test_values")
 GEOCENTRIC = [row for row in TABLE if row["frame"] == "geocentric"]

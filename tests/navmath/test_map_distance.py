@@ -6,7 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import LengthsInconsistentError, LengthsMissingError, OutOfRangeError
-from threenorths_service.navmath.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, solve_map_distance
+from threenorths_service.navmath.estimates.map_distance import (
+    GROUND_UNITS_M,
+    MAP_UNITS_MM,
+    solve_map_distance,
+)
 
 length = st.floats(0.1, 1e6)
 gradients = st.floats(-5, 5).filter(lambda gradient: abs(gradient) > 1e-3)

@@ -14,8 +14,8 @@ from threenorths_service.navmath.errors import (
     UnreadablePositionError,
     all_errors,
 )
-from threenorths_service.navmath.grid import from_grid, to_grid
-from threenorths_service.navmath.mgrs import (
+from threenorths_service.navmath.grids.grid import from_grid, to_grid
+from threenorths_service.navmath.references.mgrs import (
     MgrsStatus,
     mgrs_error,
     read_mgrs,

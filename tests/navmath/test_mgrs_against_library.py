@@ -6,10 +6,15 @@ import mgrs
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.grid import band_of, from_grid, to_grid
-from threenorths_service.navmath.mgrs import MgrsStatus, read_mgrs, write_mgrs, write_mgrs_from_grid
-from threenorths_service.navmath.mgrs_letters import COLUMN_LETTERS, ROW_LETTERS
-from threenorths_service.navmath.zones import ALPHABET, EDGES, LETTERS_PER_ZONE
+from threenorths_service.navmath.grids.grid import band_of, from_grid, to_grid
+from threenorths_service.navmath.grids.zones import ALPHABET, EDGES, LETTERS_PER_ZONE
+from threenorths_service.navmath.references.mgrs import (
+    MgrsStatus,
+    read_mgrs,
+    write_mgrs,
+    write_mgrs_from_grid,
+)
+from threenorths_service.navmath.references.mgrs_letters import COLUMN_LETTERS, ROW_LETTERS
 
 LIBRARY = mgrs.MGRS()
 PLACES = 200_000

@@ -8,17 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.grid import band_of, from_grid, to_grid, zone_of
-from threenorths_service.navmath.mgrs import (
+from threenorths_service.navmath.grids.grid import band_of, from_grid, to_grid, zone_of
+from threenorths_service.navmath.grids.zones import ALPHABET, EDGES, LETTERS_PER_ZONE
+from threenorths_service.navmath.references.mgrs import (
     MgrsStatus,
     read_mgrs,
     read_mgrs_text,
     write_mgrs,
     write_mgrs_from_grid,
 )
-from threenorths_service.navmath.mgrs_letters import COLUMN_LETTERS, ROW_LETTERS
-from threenorths_service.navmath.square_in_zone import Squares, nearest_in_zone
-from threenorths_service.navmath.zones import ALPHABET, EDGES, LETTERS_PER_ZONE
+from threenorths_service.navmath.references.mgrs_letters import COLUMN_LETTERS, ROW_LETTERS
+from threenorths_service.navmath.references.square_in_zone import Squares, nearest_in_zone
 
 digits_a_side = st.integers(0, 5)
 all_latitudes = st.floats(-90.0, 90.0)

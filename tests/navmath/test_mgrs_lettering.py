@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from published import rows
-from threenorths_service.navmath.ellipsoid import WGS84_ELLIPSOID, Ellipsoid
 from threenorths_service.navmath.errors import SquareNotInZoneError
-from threenorths_service.navmath.grid import band_of, to_grid, zone_of
-from threenorths_service.navmath.mgrs import (
+from threenorths_service.navmath.grids.ellipsoid import WGS84_ELLIPSOID, Ellipsoid
+from threenorths_service.navmath.grids.grid import band_of, to_grid, zone_of
+from threenorths_service.navmath.grids.zones import BANDS
+from threenorths_service.navmath.references.mgrs import (
     MgrsStatus,
     lettering_of,
     read_mgrs,
@@ -19,7 +20,6 @@ from threenorths_service.navmath.mgrs import (
     write_mgrs,
     write_mgrs_from_grid,
 )
-from threenorths_service.navmath.zones import BANDS
 
 
 def ellipsoid_of(geographic_code):

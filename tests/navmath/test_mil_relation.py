@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from threenorths_service.navmath.angle import CIRCLE_DIVISIONS
 from threenorths_service.navmath.errors import OutOfRangeError, TwoOfThreeError
-from threenorths_service.navmath.mil_relation import MIL_CIRCLES, WIDTH_SD_RATIO, solve_mil_relation
+from threenorths_service.navmath.estimates.mil_relation import MIL_CIRCLES, WIDTH_SD_RATIO, solve_mil_relation
 
 units = st.sampled_from(sorted(MIL_CIRCLES))
 

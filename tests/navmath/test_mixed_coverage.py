@@ -10,14 +10,19 @@ import numpy as np
 import pytest
 
 from mixed_observations import perfect
-from threenorths_service.navmath.geodesic import direct
-from threenorths_service.navmath.likelihood import chi_square_of_two, likelihood_about
-from threenorths_service.navmath.magnetic import declination_at, field_at
-from threenorths_service.navmath.mixed_adjustment import Weighing, adjust_all, normal_matrix, weighted_design
-from threenorths_service.navmath.mixed_fix import fix_from, problem_of
-from threenorths_service.navmath.observation import BearingTo
-from threenorths_service.navmath.observation_model import evaluate, exact_rays
-from threenorths_service.navmath.observed_north import norths_around
+from threenorths_service.navmath.fixes.likelihood import chi_square_of_two, likelihood_about
+from threenorths_service.navmath.fixes.mixed_adjustment import (
+    Weighing,
+    adjust_all,
+    normal_matrix,
+    weighted_design,
+)
+from threenorths_service.navmath.fixes.mixed_fix import fix_from, problem_of
+from threenorths_service.navmath.fixes.observation import BearingTo
+from threenorths_service.navmath.fixes.observation_model import evaluate, exact_rays
+from threenorths_service.navmath.fixes.observed_north import norths_around
+from threenorths_service.navmath.lines.geodesic import direct
+from threenorths_service.navmath.magnetism.magnetic import declination_at, field_at
 
 PLACE = (62.9, 13.3)
 TRIALS = 2000

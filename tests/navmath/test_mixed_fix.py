@@ -20,22 +20,22 @@ from threenorths_service.navmath.errors import (
     SightsCrossBehindError,
     TooFewObservationsError,
 )
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import convergence_and_scale
-from threenorths_service.navmath.intersection import intersect
-from threenorths_service.navmath.mixed_fix import fix_from, problem_of
-from threenorths_service.navmath.mixed_start import starts_by_pairs
-from threenorths_service.navmath.observation import (
+from threenorths_service.navmath.fixes.mixed_fix import fix_from, problem_of
+from threenorths_service.navmath.fixes.mixed_start import starts_by_pairs
+from threenorths_service.navmath.fixes.observation import (
     AngleBetween,
     BearingFrom,
     BearingTo,
     DistanceTo,
     LineStoodOn,
 )
-from threenorths_service.navmath.observed_north import norths_around
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight, angle_from_true_north
-from threenorths_service.navmath.zones import zone_of
+from threenorths_service.navmath.fixes.observed_north import norths_around
+from threenorths_service.navmath.grids.grid import convergence_and_scale
+from threenorths_service.navmath.grids.zones import zone_of
+from threenorths_service.navmath.lines.geodesic import inverse
+from threenorths_service.navmath.sights.intersection import intersect
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight, angle_from_true_north
 
 PLACE = (62.9, 13.3)
 YEAR = 2026.9

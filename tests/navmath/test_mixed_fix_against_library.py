@@ -5,7 +5,7 @@ import pytest
 
 from mixed_observations import least_squares_by_library, off_m, perfect, random_observations
 from threenorths_service.navmath.errors import NavigationError
-from threenorths_service.navmath.mixed_fix import fix_from
+from threenorths_service.navmath.fixes.mixed_fix import fix_from
 
 CASES = 60
 

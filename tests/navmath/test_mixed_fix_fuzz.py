@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from mixed_observations import seen
-from threenorths_service.navmath.checked_fix import checked_fix
 from threenorths_service.navmath.errors import NavigationError
-from threenorths_service.navmath.observation import (
+from threenorths_service.navmath.fixes.checked_fix import checked_fix
+from threenorths_service.navmath.fixes.observation import (
     AngleBetween,
     BearingFrom,
     BearingTo,

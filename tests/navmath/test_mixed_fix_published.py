@@ -9,10 +9,10 @@ import pytest
 
 from published import rows
 from threenorths_service.navmath.errors import DangerCircleError
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import from_grid, to_grid
-from threenorths_service.navmath.mixed_fix import fix_from
-from threenorths_service.navmath.observation import AngleBetween, BearingFrom, BearingTo, DistanceTo
+from threenorths_service.navmath.fixes.mixed_fix import fix_from
+from threenorths_service.navmath.fixes.observation import AngleBetween, BearingFrom, BearingTo, DistanceTo
+from threenorths_service.navmath.grids.grid import from_grid, to_grid
+from threenorths_service.navmath.lines.geodesic import inverse
 
 ZONE, NORTHING_M = 33, 7_000_000.0
 RESECTIONS = {row["id"]: row for row in rows("resection_examples")}

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from published import rows
-from threenorths_service.navmath.datum import find_datum
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.errors import (
     BallparkShiftError,
     OutsideDatumAreaError,
@@ -17,24 +18,23 @@ from threenorths_service.navmath.errors import (
     UnknownGridError,
     UnreadablePositionError,
 )
-from threenorths_service.navmath.frame import WGS84_FRAME, Frame
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.lettered_grid import LETTERED_GRIDS, lettered_grid_of
-from threenorths_service.navmath.national_text import (
+from threenorths_service.navmath.grids.lettered_grid import LETTERED_GRIDS, lettered_grid_of
+from threenorths_service.navmath.grids.projected_grid import projected_grid
+from threenorths_service.navmath.lines.geodesic import inverse
+from threenorths_service.navmath.texts.national_text import (
     NATIONAL_WORDS,
     lettered_readings,
     lettered_readings_near,
     national_outcomes,
 )
-from threenorths_service.navmath.position_reading import (
+from threenorths_service.navmath.texts.position_reading import (
     INCOMPLETE,
     WRONG_VALUE,
     PartialReference,
     PositionReading,
     Refusal,
 )
-from threenorths_service.navmath.projected_grid import projected_grid
-from threenorths_service.navmath.text_tokens import tokenize
+from threenorths_service.navmath.texts.text_tokens import tokenize
 
 # Invented unless a source is named.
 LONDON = (51.5061, -0.1203)

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from published import rows
+from threenorths_service.navmath.directions.north import Norths, norths_at, norths_cautions
 from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
-from threenorths_service.navmath.grid import convergence_and_scale
-from threenorths_service.navmath.magnetic import field_at
-from threenorths_service.navmath.north import Norths, norths_at, norths_cautions
+from threenorths_service.navmath.grids.grid import convergence_and_scale
+from threenorths_service.navmath.magnetism.magnetic import field_at
 
 GRID_VARIATIONS = [row for row in rows("wmm2025_test_values") if row["GV_deg"]]
 ZONES = [row for row in rows("wmm2025_examples") if row["quantity"] == "zone"]

@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.estimate import PACED_SD_RATIO, EstimateStatus
-from threenorths_service.navmath.offset_width import (
+from threenorths_service.navmath.estimates.estimate import PACED_SD_RATIO, EstimateStatus
+from threenorths_service.navmath.estimates.offset_width import (
     WALKED_ANGLES,
     width_by_offset,
     width_by_two_bearings,

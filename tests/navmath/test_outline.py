@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from published import rows
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import shifted_to_wgs84
-from threenorths_service.navmath.edge_tracing import EDGE_TOLERANCE_M
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import shifted_to_wgs84
+from threenorths_service.navmath.datums.frame import Frame
 from threenorths_service.navmath.errors import OutsideDatumAreaError
-from threenorths_service.navmath.frame import Frame
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.grid import from_grid, to_grid
-from threenorths_service.navmath.lonlat_ring import cut_at_antimeridian
-from threenorths_service.navmath.outline import Outline, along_graticule, along_grid, square_outline
+from threenorths_service.navmath.grids.grid import from_grid, to_grid
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.sheets.edge_tracing import EDGE_TOLERANCE_M
+from threenorths_service.navmath.sheets.lonlat_ring import cut_at_antimeridian
+from threenorths_service.navmath.sheets.outline import Outline, along_graticule, along_grid, square_outline
 
 WGS84_AREA_M2 = (
     510_065_621_724_078.9  # F. Karney, GeographicLib documentation, from memory: area of the ellipsoid

@@ -3,7 +3,7 @@
 import pytest
 from pyproj import Geod
 
-from threenorths_service.navmath.position_reading import metres_per_degree
+from threenorths_service.navmath.texts.position_reading import metres_per_degree
 
 WGS84 = Geod(ellps="WGS84")
 

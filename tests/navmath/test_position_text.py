@@ -11,7 +11,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from published import rows
-from threenorths_service.navmath.datum import find_datum
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.frame import Frame
 from threenorths_service.navmath.errors import (
     AmbiguousPositionError,
     NavigationError,
@@ -20,17 +21,16 @@ from threenorths_service.navmath.errors import (
     OutsideDatumAreaError,
     UnreadablePositionError,
 )
-from threenorths_service.navmath.expected import Expected
-from threenorths_service.navmath.frame import Frame
-from threenorths_service.navmath.grid import to_grid
-from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs
-from threenorths_service.navmath.mgrs_status import MgrsStatus
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.sheet import Sheet
-from threenorths_service.navmath.short_reference import MOST_LISTED
-from threenorths_service.navmath.spoken_text import FIGURES, LETTERS
-from threenorths_service.navmath.text_noise import NOISE_WORDS
-from threenorths_service.navmath.text_tokens import ANGLE_WORDS
+from threenorths_service.navmath.grids.grid import to_grid
+from threenorths_service.navmath.places.expected import Expected
+from threenorths_service.navmath.places.short_reference import MOST_LISTED
+from threenorths_service.navmath.references.mgrs import read_mgrs, write_mgrs
+from threenorths_service.navmath.references.mgrs_status import MgrsStatus
+from threenorths_service.navmath.sheets.sheet import Sheet
+from threenorths_service.navmath.texts.position_text import read_position_text
+from threenorths_service.navmath.texts.spoken_text import FIGURES, LETTERS
+from threenorths_service.navmath.texts.text_noise import NOISE_WORDS
+from threenorths_service.navmath.texts.text_tokens import ANGLE_WORDS
 
 
 def table(name):

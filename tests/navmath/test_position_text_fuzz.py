@@ -9,9 +9,9 @@ import random
 from pathlib import Path
 
 from threenorths_service.navmath.errors import NavigationError
-from threenorths_service.navmath.expected import Expected
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.written_forms import WRITTEN_FORMS
+from threenorths_service.navmath.places.expected import Expected
+from threenorths_service.navmath.texts.position_text import read_position_text
+from threenorths_service.navmath.texts.written_forms import WRITTEN_FORMS
 
 STRINGS = int(os.environ.get("THREENORTHS_FUZZ_STRINGS", "5000"))
 SEED = int(os.environ.get("THREENORTHS_FUZZ_SEED", "1"))

@@ -7,8 +7,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.position_written import (
+from threenorths_service.navmath.texts.position_text import read_position_text
+from threenorths_service.navmath.texts.position_written import (
     write_decimal_degrees,
     write_degrees_minutes,
     write_degrees_minutes_seconds,

@@ -7,15 +7,20 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.bearing import printed_angle_at
 from threenorths_service.navmath.cautions import CAUTIONS
-from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
-from threenorths_service.navmath.magnetic import LARGEST_SD_DEG, declination_at, declination_sd, field_at
-from threenorths_service.navmath.printed_angle import (
+from threenorths_service.navmath.directions.bearing import printed_angle_at
+from threenorths_service.navmath.directions.printed_angle import (
     CarriedAngle,
     carried_cautions,
     carry_printed_angle,
     steady_change_sd,
+)
+from threenorths_service.navmath.errors import DateOutsideModelError, OutOfRangeError
+from threenorths_service.navmath.magnetism.magnetic import (
+    LARGEST_SD_DEG,
+    declination_at,
+    declination_sd,
+    field_at,
 )
 
 # An invented sheet in the Alps, whose angles are those of the model.

@@ -18,8 +18,8 @@ from threenorths_service.navmath.errors import (
     OutsideGridError,
     UnknownGridError,
 )
-from threenorths_service.navmath.projected_grid import AREA_MARGIN_DEG, projected_grid
-from threenorths_service.navmath.transverse_mercator import convergence_and_unit_scale
+from threenorths_service.navmath.grids.projected_grid import AREA_MARGIN_DEG, projected_grid
+from threenorths_service.navmath.grids.transverse_mercator import convergence_and_unit_scale
 
 # The library leaves out a part of the method of this one: see the test of it.
 MISTAKEN = "IOGP-LCC2-Belgium"

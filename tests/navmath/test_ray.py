@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 
 from threenorths_service.navmath.angle import normalise_signed
 from threenorths_service.navmath.errors import DateMissingError, DateOutsideModelError, OutOfRangeError
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.line import line_between
-from threenorths_service.navmath.magnetic import declination_at
-from threenorths_service.navmath.ray import ray_from
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.lines.line import line_between
+from threenorths_service.navmath.lines.ray import ray_from
+from threenorths_service.navmath.magnetism.magnetic import declination_at
 
 YEAR = 2027.25
 

@@ -18,13 +18,13 @@ from threenorths_service.navmath.errors import (
     OutOfRangeError,
     OutsideGridError,
 )
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.leg import Leg, leg_of
-from threenorths_service.navmath.line import line_between
-from threenorths_service.navmath.ray import ray_from
-from threenorths_service.navmath.reckoning import reckon
-from threenorths_service.navmath.reckoning_errors import ReckoningErrors
-from threenorths_service.navmath.traverse import close
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.lines.leg import Leg, leg_of
+from threenorths_service.navmath.lines.line import line_between
+from threenorths_service.navmath.lines.ray import ray_from
+from threenorths_service.navmath.lines.reckoning import reckon
+from threenorths_service.navmath.lines.reckoning_errors import ReckoningErrors
+from threenorths_service.navmath.lines.traverse import close
 
 YEAR = 2027.25
 START = (60.2, 9.1)

@@ -3,12 +3,12 @@ import math
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.leg import Leg
-from threenorths_service.navmath.magnetic import field_at
-from threenorths_service.navmath.ray import ray_from
-from threenorths_service.navmath.reckoning import reckon
-from threenorths_service.navmath.reckoning_errors import ReckoningErrors
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.lines.leg import Leg
+from threenorths_service.navmath.lines.ray import ray_from
+from threenorths_service.navmath.lines.reckoning import reckon
+from threenorths_service.navmath.lines.reckoning_errors import ReckoningErrors
+from threenorths_service.navmath.magnetism.magnetic import field_at
 
 YEAR = 2026.9
 DEFAULTS = ReckoningErrors()

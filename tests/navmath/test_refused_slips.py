@@ -4,14 +4,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.datum import find_datum
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.errors import NavigationError, NothingInReachError
-from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected
-from threenorths_service.navmath.frame import WGS84_FRAME, Frame
-from threenorths_service.navmath.mgrs import write_mgrs
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.refused_slips import alternatives_of_refused
-from threenorths_service.navmath.sheet import Corner, Sheet
+from threenorths_service.navmath.places.expected import NOTHING_EXPECTED, Expected
+from threenorths_service.navmath.places.refused_slips import alternatives_of_refused
+from threenorths_service.navmath.references.mgrs import write_mgrs
+from threenorths_service.navmath.sheets.sheet import Corner, Sheet
+from threenorths_service.navmath.texts.position_text import read_position_text
 
 NEAR = Expected(47.5, 8.5)
 

@@ -18,9 +18,9 @@ from threenorths_service.navmath.errors import (
     ParallelSightsError,
     SightsCrossBehindError,
 )
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.resection import resect
-from threenorths_service.navmath.sight import Sight, angle_from_true_north
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.sights.resection import resect
+from threenorths_service.navmath.sights.sight import Sight, angle_from_true_north
 
 YEAR = 2026.9
 PLACE = (62.9, 13.3)

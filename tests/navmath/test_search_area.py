@@ -13,20 +13,25 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from threenorths_service.navmath.cautions import CAUTIONS
-from threenorths_service.navmath.direction_distribution import (
+from threenorths_service.navmath.errors import BoundsReversedError, OutOfRangeError, ReachTooLargeError
+from threenorths_service.navmath.searches.direction_distribution import (
     ANY_DIRECTION,
     about_direction,
     sd_of_half_angle_deg,
 )
-from threenorths_service.navmath.distance_distribution import (
+from threenorths_service.navmath.searches.distance_distribution import (
     DistanceDistribution,
     between_bounds,
     from_quantiles,
     reach_m,
 )
-from threenorths_service.navmath.errors import BoundsReversedError, OutOfRangeError, ReachTooLargeError
-from threenorths_service.navmath.search_area import DEFAULT_SHARES, SearchArea, SearchAreas, search_areas
-from threenorths_service.navmath.start_region import known_by_covariance, known_to_radius
+from threenorths_service.navmath.searches.search_area import (
+    DEFAULT_SHARES,
+    SearchArea,
+    SearchAreas,
+    search_areas,
+)
+from threenorths_service.navmath.searches.start_region import known_by_covariance, known_to_radius
 
 HERE = known_to_radius(47.0, 11.0, 200.0)
 QUANTILES = [(0.25, 700.0), (0.5, 1800.0), (0.75, 3900.0), (0.95, 12_000.0)]

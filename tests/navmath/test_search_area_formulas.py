@@ -9,21 +9,25 @@ import numpy as np
 import pytest
 import shapely
 
-from threenorths_service.navmath.area_limits import AreaLimits
-from threenorths_service.navmath.direction_distribution import (
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.searches.area_limits import AreaLimits
+from threenorths_service.navmath.searches.direction_distribution import (
     ANY_DIRECTION,
     DirectionDistribution,
     about_direction,
 )
-from threenorths_service.navmath.distance_distribution import (
+from threenorths_service.navmath.searches.distance_distribution import (
     DistanceDistribution,
     between_bounds,
     from_quantiles,
 )
-from threenorths_service.navmath.ellipse import ellipse_of
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.search_area import SearchArea, search_areas
-from threenorths_service.navmath.start_region import StartRegion, known_by_covariance, known_to_radius
+from threenorths_service.navmath.searches.search_area import SearchArea, search_areas
+from threenorths_service.navmath.searches.start_region import (
+    StartRegion,
+    known_by_covariance,
+    known_to_radius,
+)
+from threenorths_service.navmath.sights.ellipse import ellipse_of
 
 SHARES = (0.25, 0.5, 0.75, 0.95)
 HERE = known_to_radius(47.0, 11.0)

@@ -17,9 +17,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from threenorths_service.navmath.area_limits import AreaLimits, Side
-from threenorths_service.navmath.direction_distribution import about_direction
-from threenorths_service.navmath.distance_distribution import between_bounds
 from threenorths_service.navmath.errors import (
     LineDoesNotPartError,
     NavigationError,
@@ -28,9 +25,12 @@ from threenorths_service.navmath.errors import (
     StartExcludedError,
     UnusableShapeError,
 )
-from threenorths_service.navmath.geodesic import direct
-from threenorths_service.navmath.search_area import SearchArea, SearchAreas, search_areas
-from threenorths_service.navmath.start_region import known_to_radius
+from threenorths_service.navmath.lines.geodesic import direct
+from threenorths_service.navmath.searches.area_limits import AreaLimits, Side
+from threenorths_service.navmath.searches.direction_distribution import about_direction
+from threenorths_service.navmath.searches.distance_distribution import between_bounds
+from threenorths_service.navmath.searches.search_area import SearchArea, SearchAreas, search_areas
+from threenorths_service.navmath.searches.start_region import known_to_radius
 
 GEOD = Geod(ellps="WGS84")
 LAT, LON = 47.0, 11.0

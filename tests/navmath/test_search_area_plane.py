@@ -7,10 +7,10 @@ import pytest
 import shapely
 from pyproj import Geod, Proj
 
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.ground_area import ground_area
-from threenorths_service.navmath.local_plane import LocalPlane, drawn_line
-from threenorths_service.navmath.plane_shape import PlaneShape
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.searches.ground_area import ground_area
+from threenorths_service.navmath.searches.local_plane import LocalPlane, drawn_line
+from threenorths_service.navmath.searches.plane_shape import PlaneShape
 
 CENTRES = [(47.0, 11.0), (-33.0, 179.99), (0.0, -180.0), (89.95, 20.0), (90.0, 0.0), (-90.0, 30.0)]
 

@@ -7,8 +7,8 @@ import dataclasses
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import shifted_to_wgs84
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import shifted_to_wgs84
 from threenorths_service.navmath.errors import (
     InconsistentSheetError,
     NavigationError,
@@ -16,9 +16,9 @@ from threenorths_service.navmath.errors import (
     OutsideDatumAreaError,
     OutsideGridError,
 )
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import from_grid
-from threenorths_service.navmath.sheet import CORNER_NAMES, Corner, Sheet
+from threenorths_service.navmath.grids.grid import from_grid
+from threenorths_service.navmath.lines.geodesic import inverse
+from threenorths_service.navmath.sheets.sheet import CORNER_NAMES, Corner, Sheet
 
 QUADRANGLE = (Corner("south_west", 47.0, 8.0), Corner("north_east", 47.25, 8.25))
 KILOMETRE_SHEET = (

@@ -12,15 +12,15 @@ from hypothesis import strategies as st
 
 from published import rows
 from threenorths_service.navmath.angle import normalise_signed
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.geodesic import inverse
-from threenorths_service.navmath.grid import convergence_and_scale, from_grid, to_grid
-from threenorths_service.navmath.lettered_grid import LETTERED_GRIDS
-from threenorths_service.navmath.magnetic import declination_at, field_at
-from threenorths_service.navmath.mgrs import write_mgrs
-from threenorths_service.navmath.sheet import CORNER_NAMES, Corner, Sheet
-from threenorths_service.navmath.sheet_check import SheetReport, check_sheet
-from threenorths_service.navmath.sheet_findings import FINDINGS, finding
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.grids.grid import convergence_and_scale, from_grid, to_grid
+from threenorths_service.navmath.grids.lettered_grid import LETTERED_GRIDS
+from threenorths_service.navmath.lines.geodesic import inverse
+from threenorths_service.navmath.magnetism.magnetic import declination_at, field_at
+from threenorths_service.navmath.references.mgrs import write_mgrs
+from threenorths_service.navmath.sheets.sheet import CORNER_NAMES, Corner, Sheet
+from threenorths_service.navmath.sheets.sheet_check import SheetReport, check_sheet
+from threenorths_service.navmath.sheets.sheet_findings import FINDINGS, finding
 
 TODAY = 2026.9
 QUADRANGLE = [Corner("south_west", 40.0, -105.25), Corner("north_east", 40.125, -105.125)]

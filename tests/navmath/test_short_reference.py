@@ -7,23 +7,23 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.datum import find_datum
-from threenorths_service.navmath.datum_shift import shifted_from_wgs84
+from threenorths_service.navmath.datums.datum import find_datum
+from threenorths_service.navmath.datums.datum_shift import shifted_from_wgs84
+from threenorths_service.navmath.datums.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.errors import (
     AmbiguousPositionError,
     NavigationError,
     NothingInReachError,
     UnreadablePositionError,
 )
-from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected, tolerance_m
-from threenorths_service.navmath.frame import WGS84_FRAME, Frame
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.grid import to_grid
-from threenorths_service.navmath.mgrs import read_mgrs, write_mgrs, write_mgrs_from_grid
-from threenorths_service.navmath.position_reading import INCOMPLETE, PartialReference, Refusal
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.sheet import Corner, Sheet
-from threenorths_service.navmath.short_reference import MOST_LISTED, candidates, resolve
+from threenorths_service.navmath.grids.grid import to_grid
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.places.expected import NOTHING_EXPECTED, Expected, tolerance_m
+from threenorths_service.navmath.places.short_reference import MOST_LISTED, candidates, resolve
+from threenorths_service.navmath.references.mgrs import read_mgrs, write_mgrs, write_mgrs_from_grid
+from threenorths_service.navmath.sheets.sheet import Corner, Sheet
+from threenorths_service.navmath.texts.position_reading import INCOMPLETE, PartialReference, Refusal
+from threenorths_service.navmath.texts.position_text import read_position_text
 
 LATITUDES = st.floats(-90.0, 90.0)
 LONGITUDES = st.floats(-180.0, 180.0, exclude_max=True)

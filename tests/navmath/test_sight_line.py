@@ -4,15 +4,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.gradient import height_sd_from_contours
-from threenorths_service.navmath.sight_line import (
+from threenorths_service.navmath.estimates.gradient import height_sd_from_contours
+from threenorths_service.navmath.estimates.sight_line import (
     BLOCKED_SD,
     CLEAR_SD,
     HEIGHT_CORRELATION_M,
     Verdict,
     sight_line,
 )
-from threenorths_service.navmath.terrain_profile import MEAN_RADIUS_M, REFRACTION_K
+from threenorths_service.navmath.estimates.terrain_profile import MEAN_RADIUS_M, REFRACTION_K
 
 TRUE = {"height_sd_m": 0, "refraction_k_sd": 0}
 BEND = (1 - REFRACTION_K) / (2 * MEAN_RADIUS_M)

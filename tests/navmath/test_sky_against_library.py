@@ -10,9 +10,9 @@ import ephem
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.sky_body import BODIES, geocentric_vectors, to_intermediate
-from threenorths_service.navmath.sky_horizon import Observers, horizontal
-from threenorths_service.navmath.sky_time import terrestrial_days, universal_days
+from threenorths_service.navmath.skies.sky_body import BODIES, geocentric_vectors, to_intermediate
+from threenorths_service.navmath.skies.sky_horizon import Observers, horizontal
+from threenorths_service.navmath.skies.sky_time import terrestrial_days, universal_days
 
 COUNT = 2000
 TOLERANCE_DEG = {"sun": 0.001, "moon": 0.008, "polaris": 0.0005}

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.sky_bearing import (
+from threenorths_service.navmath.skies.sky_bearing import (
     BODIES,
     HIGHEST_SIGHTED_DEG,
     SIGHTED_PARTS,
@@ -10,9 +10,9 @@ from threenorths_service.navmath.sky_bearing import (
     sighted_azimuth,
     sky_bearing,
 )
-from threenorths_service.navmath.sky_horizon import refracted_altitude
-from threenorths_service.navmath.sky_time import END_MOMENT, FIRST_MOMENT, decimal_years
-from threenorths_service.navmath.sky_twilight import twilights
+from threenorths_service.navmath.skies.sky_horizon import refracted_altitude
+from threenorths_service.navmath.skies.sky_time import END_MOMENT, FIRST_MOMENT, decimal_years
+from threenorths_service.navmath.skies.sky_twilight import twilights
 
 NOON = np.datetime64("2025-06-21T12:00")
 NIGHT = np.datetime64("2025-12-21T22:00")

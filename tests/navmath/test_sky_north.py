@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.compass_check import check_compass
+from threenorths_service.navmath.compasses.compass_check import check_compass
+from threenorths_service.navmath.directions.north import norths_at
 from threenorths_service.navmath.errors import DateOutsideModelError
-from threenorths_service.navmath.north import norths_at
-from threenorths_service.navmath.sky_bearing import sighted_azimuth, sighted_azimuth_sd, sky_bearing
-from threenorths_service.navmath.sky_north import azimuths_at
+from threenorths_service.navmath.skies.sky_bearing import sighted_azimuth, sighted_azimuth_sd, sky_bearing
+from threenorths_service.navmath.skies.sky_north import azimuths_at
 
 LAT, LON = 47.5, 11.1
 MORNING = np.datetime64("2026-07-01T05:00") + np.arange(0, 240, 30).astype("timedelta64[m]")

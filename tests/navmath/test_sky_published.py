@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from published import rows
-from threenorths_service.navmath.sky_bearing import sky_bearing
-from threenorths_service.navmath.sky_body import geocentric_vectors, to_intermediate
-from threenorths_service.navmath.sky_horizon import Observers, horizontal
-from threenorths_service.navmath.sky_moonlight import PHASE_NAMES, moon_phase
-from threenorths_service.navmath.sky_time import terrestrial_days, universal_days
-from threenorths_service.navmath.sky_twilight import LightStatus, SkyEvent, twilights
+from threenorths_service.navmath.skies.sky_bearing import sky_bearing
+from threenorths_service.navmath.skies.sky_body import geocentric_vectors, to_intermediate
+from threenorths_service.navmath.skies.sky_horizon import Observers, horizontal
+from threenorths_service.navmath.skies.sky_moonlight import PHASE_NAMES, moon_phase
+from threenorths_service.navmath.skies.sky_time import terrestrial_days, universal_days
+from threenorths_service.navmath.skies.sky_twilight import LightStatus, SkyEvent, twilights
 
 NREL_HEIGHT_M = 1830.14
 ROWS = rows("sky_examples")

@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.sky_bearing import SkyStatus, sky_bearing
-from threenorths_service.navmath.sky_horizon import refracted_altitude
-from threenorths_service.navmath.sky_moonlight import Moonlight, moon_phase, moonlight
-from threenorths_service.navmath.sky_twilight import LightStatus, SkyEvent, SunLight, twilights
+from threenorths_service.navmath.skies.sky_bearing import SkyStatus, sky_bearing
+from threenorths_service.navmath.skies.sky_horizon import refracted_altitude
+from threenorths_service.navmath.skies.sky_moonlight import Moonlight, moon_phase, moonlight
+from threenorths_service.navmath.skies.sky_twilight import LightStatus, SkyEvent, SunLight, twilights
 
 JUNE, DECEMBER = np.datetime64("2025-06-21T12:00"), np.datetime64("2025-12-21T12:00")
 

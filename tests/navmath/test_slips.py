@@ -4,17 +4,17 @@ import pytest
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
-from threenorths_service.navmath.datum import WGS84, find_datum
+from threenorths_service.navmath.datums.datum import WGS84, find_datum
+from threenorths_service.navmath.datums.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.errors import NavigationError
-from threenorths_service.navmath.expected import NOTHING_EXPECTED, Expected
-from threenorths_service.navmath.frame import WGS84_FRAME, Frame
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.grid import band_of, to_grid
-from threenorths_service.navmath.mgrs import write_mgrs, write_mgrs_from_grid
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.sheet import Corner, Sheet
-from threenorths_service.navmath.slip_edits import edits
-from threenorths_service.navmath.slips import MOST_ALTERNATIVES, SLIPS, alternatives
+from threenorths_service.navmath.grids.grid import band_of, to_grid
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.places.expected import NOTHING_EXPECTED, Expected
+from threenorths_service.navmath.places.slip_edits import edits
+from threenorths_service.navmath.places.slips import MOST_ALTERNATIVES, SLIPS, alternatives
+from threenorths_service.navmath.references.mgrs import write_mgrs, write_mgrs_from_grid
+from threenorths_service.navmath.sheets.sheet import Corner, Sheet
+from threenorths_service.navmath.texts.position_text import read_position_text
 
 #: Where UTM and the lettering of its squares have no exceptions, and a place may be either side of the equator.
 LATITUDES = st.floats(-55.0, 55.0)

@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.solid_harmonics import gradient_matrix, solid_harmonics
+from threenorths_service.navmath.magnetism.solid_harmonics import gradient_matrix, solid_harmonics
 
 # Places on and off the sphere, on every axis among them.
 PLACES = np.array(

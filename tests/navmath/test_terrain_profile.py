@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from threenorths_service.navmath.errors import OutOfRangeError
-from threenorths_service.navmath.terrain_profile import (
+from threenorths_service.navmath.estimates.terrain_profile import (
     LONGEST_PROFILE_M,
     MEAN_RADIUS_M,
     curvature_and_refraction_m,

@@ -3,7 +3,7 @@ import pyproj
 import pytest
 
 from published import rows
-from threenorths_service.navmath.transverse_mercator import convergence_and_unit_scale
+from threenorths_service.navmath.grids.transverse_mercator import convergence_and_unit_scale
 
 UTM_SCALE = 0.9996
 

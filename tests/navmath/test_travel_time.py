@@ -4,7 +4,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError, TwoOfThreeError
-from threenorths_service.navmath.travel_time import SPEED_SD_RATIO, pace_speed_km_per_h, solve_travel
+from threenorths_service.navmath.estimates.travel_time import (
+    SPEED_SD_RATIO,
+    pace_speed_km_per_h,
+    solve_travel,
+)
 
 
 @given(st.floats(10, 1e5), st.floats(1, 5000))

@@ -6,13 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import NoLegsError, OutOfRangeError, WalkUnclosableError
-from threenorths_service.navmath.geodesic import direct, inverse
-from threenorths_service.navmath.leg import Leg
-from threenorths_service.navmath.line import line_between
-from threenorths_service.navmath.misclosure import CHI_SQUARE_95, compass_rule_shares
-from threenorths_service.navmath.reckoning import reckon
-from threenorths_service.navmath.reckoning_errors import ReckoningErrors
-from threenorths_service.navmath.traverse import close
+from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.lines.leg import Leg
+from threenorths_service.navmath.lines.line import line_between
+from threenorths_service.navmath.lines.misclosure import CHI_SQUARE_95, compass_rule_shares
+from threenorths_service.navmath.lines.reckoning import reckon
+from threenorths_service.navmath.lines.reckoning_errors import ReckoningErrors
+from threenorths_service.navmath.lines.traverse import close
 
 YEAR = 2026.9
 START = (60.2, 9.1)

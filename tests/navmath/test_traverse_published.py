@@ -9,10 +9,10 @@ import math
 import pytest
 
 from published import rows
-from threenorths_service.navmath.grid import from_grid, to_grid
-from threenorths_service.navmath.leg import Leg
-from threenorths_service.navmath.reckoning import reckon
-from threenorths_service.navmath.traverse import close
+from threenorths_service.navmath.grids.grid import from_grid, to_grid
+from threenorths_service.navmath.lines.leg import Leg
+from threenorths_service.navmath.lines.reckoning import reckon
+from threenorths_service.navmath.lines.traverse import close
 
 ZONE, SCALE, START = 33, 0.9996, (500_000.0, 7_000_000.0)
 TABLE = rows("traverse_examples")

@@ -3,9 +3,9 @@
 import pytest
 
 from threenorths_service.navmath.errors import AmbiguousPositionError
-from threenorths_service.navmath.expected import Expected
-from threenorths_service.navmath.position_text import read_position_text
-from threenorths_service.navmath.written_forms import WRITTEN_FORMS
+from threenorths_service.navmath.places.expected import Expected
+from threenorths_service.navmath.texts.position_text import read_position_text
+from threenorths_service.navmath.texts.written_forms import WRITTEN_FORMS
 
 EXAMPLES = [(form, example) for form in WRITTEN_FORMS for example in form.examples]
 

@@ -7,9 +7,9 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.angle import CIRCLE_DIVISIONS, FloatArray, from_degrees
-from ..navmath.angle_text import write_dms, write_quadrant
-from ..navmath.bearing import NORTHS, Azimuths, NorthAngles, azimuths_from, back_azimuth
 from ..navmath.cautions import caution
+from ..navmath.directions.bearing import NORTHS, Azimuths, NorthAngles, azimuths_from, back_azimuth
+from ..navmath.texts.angle_text import write_dms, write_quadrant
 from .fields import Bearing, Rounded
 from .north_angles import ANGLE_ERRORS, AngleSource, angle_source, bearing_in_degrees
 from .operation import Example, Operation

@@ -8,8 +8,8 @@ import numpy as np
 from marshmallow import fields
 
 from ..navmath.angle import FloatArray
-from ..navmath.compass_check import CompassCheck
-from ..navmath.compass_deviation import FEWEST_READINGS, WIDEST_GAP_DEG, Deviation, error_at
+from ..navmath.compasses.compass_check import CompassCheck
+from ..navmath.compasses.compass_deviation import FEWEST_READINGS, WIDEST_GAP_DEG, Deviation, error_at
 from .compass_check_given import KnownDirection
 from .fields import Azimuth, Rounded
 from .operation import AnswerSchema

@@ -8,9 +8,9 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.bearing import NORTHS, azimuths_from
 from ..navmath.cautions import Caution
-from ..navmath.compass_check import SD_RANGE_DEG
+from ..navmath.compasses.compass_check import SD_RANGE_DEG
+from ..navmath.directions.bearing import NORTHS, azimuths_from
 from ..navmath.errors import (
     AnglesMissingError,
     CoincidentPointsError,
@@ -18,10 +18,10 @@ from ..navmath.errors import (
     MembersMissingError,
     NavigationError,
 )
-from ..navmath.geodesic import COINCIDENT_M, inverse
-from ..navmath.place import Place
-from ..navmath.sight import DEFAULT_SD_DEG
-from ..navmath.sky_bearing import WATCH_SD_S, sighted_azimuth, sighted_azimuth_sd, sky_bearing
+from ..navmath.lines.geodesic import COINCIDENT_M, inverse
+from ..navmath.places.place import Place
+from ..navmath.sights.sight import DEFAULT_SD_DEG
+from ..navmath.skies.sky_bearing import WATCH_SD_S, sighted_azimuth, sighted_azimuth_sd, sky_bearing
 from .fields import Bearing, Choice, List, Number
 from .moments import MomentText, read_moment, universal
 from .north_angles import AngleSource, bearing_in_degrees

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 
 from ..navmath.cautions import Caution, caution
-from ..navmath.compass_check import CompassCheck, check_compass
+from ..navmath.compasses.compass_check import CompassCheck, check_compass
 from ..navmath.errors import (
     CoincidentPointsError,
     MembersConflictError,
     MembersMissingError,
     TooFewReadingsError,
 )
-from ..navmath.sight import DEFAULT_SD_DEG
+from ..navmath.sights.sight import DEFAULT_SD_DEG
 from .bearings import angles_answer
 from .compass_check_answers import CompassCheckAnswerSchema, deviation_answer, error_answer, readings_answer
 from .compass_check_given import (

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 from marshmallow import fields
 
-from ..navmath.bearing import NORTHS, Azimuths, azimuths_from
 from ..navmath.cautions import caution
-from ..navmath.compass_setting import (
+from ..navmath.directions.bearing import NORTHS, Azimuths, azimuths_from
+from ..navmath.directions.compass_setting import (
     BezelSetting,
     Turn,
     bezel_for_azimuth,

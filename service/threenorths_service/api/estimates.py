@@ -9,7 +9,7 @@ from typing import Any
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, MembersMissingError, NavigationError
-from ..navmath.estimate import paced_length_m
+from ..navmath.estimates.estimate import paced_length_m
 from .fields import Number
 
 __all__ = [

@@ -6,14 +6,14 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.blunder_explanation import SLIPS, Explanation
-from ..navmath.checked_fix import CheckedFix
-from ..navmath.fixed_place import FixedPlace
-from ..navmath.likelihood_region import LikelihoodRegion
-from ..navmath.mixed_region import FixRegions
-from ..navmath.observation import KINDS
-from ..navmath.place import digits_for, place_from_geodetic
-from ..navmath.position import describe
+from ..navmath.fixes.blunder_explanation import SLIPS, Explanation
+from ..navmath.fixes.checked_fix import CheckedFix
+from ..navmath.fixes.fixed_place import FixedPlace
+from ..navmath.fixes.likelihood_region import LikelihoodRegion
+from ..navmath.fixes.mixed_region import FixRegions
+from ..navmath.fixes.observation import KINDS
+from ..navmath.places.place import digits_for, place_from_geodetic
+from ..navmath.places.position import describe
 from .fields import Rounded
 from .operation import AnswerSchema
 from .schemas import CautionedAnswerSchema, PositionAnswerSchema

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..navmath.checked_fix import checked_fix
 from ..navmath.errors import (
     AnglesMissingError,
     AnglesUnreadableError,
@@ -15,8 +14,9 @@ from ..navmath.errors import (
     ObservationsTouchError,
     TooFewObservationsError,
 )
-from ..navmath.mixed_region import fix_regions
-from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG
+from ..navmath.fixes.checked_fix import checked_fix
+from ..navmath.fixes.mixed_region import fix_regions
+from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG
 from .fields import Flag, List, Number
 from .fix_answers import FixesAnswerSchema, fixes_answer, fixes_working
 from .north_angles import date_for_magnetic, magnetic_cautions

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from ..navmath.outline import Outline, square_outline
-from ..navmath.place import Place
-from ..navmath.sheet import Sheet
+from ..navmath.places.place import Place
+from ..navmath.sheets.outline import Outline, square_outline
+from ..navmath.sheets.sheet import Sheet
 
 __all__ = ["outline_geometry", "place_feature", "polygons_geometry", "sheet_feature"]
 
@@ -18,7 +18,9 @@ PLACES = 8
 
 def outline_geometry(outline: Outline) -> dict[str, Any]:
     """An outline as a polygon, or as several where the antimeridian cuts it (section 3.1.9)."""
-    rings = [ring for ring in outline.rings() if np.ptp(ring[:, 0]) > 0.0]  # one along a meridian holds nothing
+    rings = [
+        ring for ring in outline.rings() if np.ptp(ring[:, 0]) > 0.0
+    ]  # one along a meridian holds nothing
     return polygons_geometry([[[_position(lon, lat) for lon, lat in ring]] for ring in rings])
 
 

@@ -11,8 +11,8 @@ import numpy as np
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, MembersMissingError
-from ..navmath.estimate import PACED_SD_RATIO
-from ..navmath.gradient import (
+from ..navmath.estimates.estimate import PACED_SD_RATIO
+from ..navmath.estimates.gradient import (
     FLATTEST_GRADIENT,
     MAP_READING_SD_MM,
     STEEPEST_GRADIENT,

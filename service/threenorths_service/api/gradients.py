@@ -5,8 +5,8 @@ from __future__ import annotations
 from marshmallow import fields
 
 from ..navmath.errors import MembersConflictError, MembersMissingError, OutOfRangeError
-from ..navmath.estimate import PACED_SD_RATIO
-from ..navmath.gradient import HEIGHT_SD_OF_INTERVAL, MAP_READING_SD_MM
+from ..navmath.estimates.estimate import PACED_SD_RATIO
+from ..navmath.estimates.gradient import HEIGHT_SD_OF_INTERVAL, MAP_READING_SD_MM
 from .fields import Choice, List, Number, Rounded, Scale
 from .gradient_methods import METHODS, run
 from .operation import AnswerSchema, Example, Operation, RequestSchema

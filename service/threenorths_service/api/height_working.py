@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from ..navmath.estimate import EYE_HEIGHT_M
-from ..navmath.object_height import ObjectHeight
+from ..navmath.estimates.estimate import EYE_HEIGHT_M
+from ..navmath.estimates.object_height import ObjectHeight
 from .estimates import as_given, worked
 
 __all__ = ["height_working"]

@@ -15,7 +15,7 @@ from ..navmath.errors import (
     OutOfRangeError,
     WeakBaseError,
 )
-from ..navmath.estimate import (
+from ..navmath.estimates.estimate import (
     CLINOMETER_SD_DEG,
     EYE_HEIGHT_M,
     EYE_HEIGHT_SD_M,
@@ -24,14 +24,14 @@ from ..navmath.estimate import (
     EstimateStatus,
     estimate_error,
 )
-from ..navmath.height_by_angles import (
+from ..navmath.estimates.height_by_angles import (
     height_by_top,
     height_by_top_and_base,
     height_from_two_stations,
     height_from_two_stations_seeing_the_base,
 )
-from ..navmath.height_by_proportion import height_by_shadow, height_by_stick
-from ..navmath.object_height import LONGEST_M, SHORTEST_M, STEEPEST_DEG, ObjectHeight
+from ..navmath.estimates.height_by_proportion import height_by_shadow, height_by_stick
+from ..navmath.estimates.object_height import LONGEST_M, SHORTEST_M, STEEPEST_DEG, ObjectHeight
 from .estimates import (
     Members,
     check_members,

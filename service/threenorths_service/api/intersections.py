@@ -6,8 +6,8 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.intersection import intersect
-from ..navmath.place import place_from_geodetic
+from ..navmath.places.place import place_from_geodetic
+from ..navmath.sights.intersection import intersect
 from .fields import List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation

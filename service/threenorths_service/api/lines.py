@@ -9,12 +9,12 @@ from marshmallow import fields
 
 from ..navmath.angle import normalise_signed
 from ..navmath.cautions import Caution, caution
-from ..navmath.decimal_year import decimal_year
 from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
-from ..navmath.geodesic import COINCIDENT_M
-from ..navmath.line import Line, line_between
-from ..navmath.magnetic import check_date
-from ..navmath.place import Place
+from ..navmath.lines.geodesic import COINCIDENT_M
+from ..navmath.lines.line import Line, line_between
+from ..navmath.magnetism.decimal_year import decimal_year
+from ..navmath.magnetism.magnetic import check_date
+from ..navmath.places.place import Place
 from .fields import Azimuth, Rounded
 from .north_angles import magnetic_cautions
 from .operation import Example, Operation

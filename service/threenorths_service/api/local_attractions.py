@@ -7,10 +7,10 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.cautions import caution
-from ..navmath.compass_check import SD_RANGE_DEG
+from ..navmath.compasses.compass_check import SD_RANGE_DEG
+from ..navmath.compasses.local_attraction import AttractionBasis, LocalAttraction, local_attraction
 from ..navmath.errors import AnglesUnreadableError, OutOfRangeError, TooFewReadingsError
-from ..navmath.local_attraction import AttractionBasis, LocalAttraction, local_attraction
-from ..navmath.sight import DEFAULT_SD_DEG
+from ..navmath.sights.sight import DEFAULT_SD_DEG
 from .fields import Azimuth, Bearing, Flag, List, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import AnswerSchema, Example, Operation, RequestSchema

@@ -11,7 +11,7 @@ from ..navmath.errors import (
     LengthsMissingError,
     OutOfRangeError,
 )
-from ..navmath.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, MapDistance, solve_map_distance
+from ..navmath.estimates.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, MapDistance, solve_map_distance
 from .fields import LARGEST_SCALE, Number, Rounded, Scale
 from .operation import Example, Operation
 from .schemas import CautionedAnswerSchema, OperationRequestSchema

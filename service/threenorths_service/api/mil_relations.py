@@ -8,7 +8,13 @@ from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, OutOfRangeError, TwoOfThreeError
-from ..navmath.mil_relation import MIL_CIRCLES, MIL_SD, WIDTH_SD_RATIO, MilRelation, solve_mil_relation
+from ..navmath.estimates.mil_relation import (
+    MIL_CIRCLES,
+    MIL_SD,
+    WIDTH_SD_RATIO,
+    MilRelation,
+    solve_mil_relation,
+)
 from .estimates import as_given, default_sd_cautions, sds_of_given, weak_cautions, worked
 from .fields import Choice, Number, Rounded
 from .operation import AnswerSchema, Example, Operation

@@ -10,7 +10,7 @@ import numpy as np
 from marshmallow import fields
 
 from ..navmath.errors import OutOfRangeError
-from ..navmath.sky_time import moments
+from ..navmath.skies.sky_time import moments
 from .fields import Member
 
 __all__ = ["MOMENT_PATTERN", "Moment", "MomentText", "at_offset_of", "read_moment", "universal"]

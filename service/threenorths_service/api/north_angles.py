@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from ..navmath.angle import CIRCLE_DIVISIONS, normalise_signed, to_degrees
-from ..navmath.angle_text import read_angle
-from ..navmath.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
 from ..navmath.cautions import Caution, caution
-from ..navmath.decimal_year import decimal_year
+from ..navmath.directions.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
+from ..navmath.directions.north import Norths, norths_at, norths_cautions
+from ..navmath.directions.printed_angle import MODEL_SDS, NOTICED_DEG, CarriedAngle, carried_cautions
 from ..navmath.errors import (
     AnglesConflictError,
     AnglesMissingError,
@@ -24,12 +24,12 @@ from ..navmath.errors import (
     NavigationError,
     OutOfRangeError,
 )
-from ..navmath.magnetic import check_date, model_at
-from ..navmath.north import Norths, norths_at, norths_cautions
-from ..navmath.place import Place
-from ..navmath.printed_angle import MODEL_SDS, NOTICED_DEG, CarriedAngle, carried_cautions
-from ..navmath.sheet_angles import LONGEST_CARRY_YEARS
-from ..navmath.sheet_carried import carried_angle
+from ..navmath.magnetism.decimal_year import decimal_year
+from ..navmath.magnetism.magnetic import check_date, model_at
+from ..navmath.places.place import Place
+from ..navmath.sheets.sheet_angles import LONGEST_CARRY_YEARS
+from ..navmath.sheets.sheet_carried import carried_angle
+from ..navmath.texts.angle_text import read_angle
 from .places import POSITION_ERRORS, reader_of
 
 __all__ = [

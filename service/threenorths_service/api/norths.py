@@ -6,10 +6,10 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.decimal_year import decimal_year
+from ..navmath.directions.north import norths_at, norths_cautions
 from ..navmath.errors import DateOutsideModelError
-from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODELS, check_date, model_at
-from ..navmath.north import norths_at, norths_cautions
+from ..navmath.magnetism.decimal_year import decimal_year
+from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODELS, check_date, model_at
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
 from .places import POSITION_ERRORS, reader_of

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import AnglesMissingError
-from ..navmath.observation import (
+from ..navmath.fixes.observation import (
     DEFAULT_LINE_SD_M,
     LENGTH_RANGE_M,
     SD_RANGE_M,
@@ -17,8 +17,8 @@ from ..navmath.observation import (
     LineStoodOn,
     Observation,
 )
-from ..navmath.place import Place
-from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG
+from ..navmath.places.place import Place
+from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG
 from .fields import Bearing, Choice, Number
 from .north_angles import bearing_in_degrees
 from .operation import RequestSchema

@@ -8,9 +8,9 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from .. import __version__
 from ..navmath.cautions import CAUTIONS
-from ..navmath.datum_names import DatumRow, datum_row
-from ..navmath.datum_table import all_operations
-from ..navmath.written_forms import WRITTEN_FORMS
+from ..navmath.datums.datum_names import DatumRow, datum_row
+from ..navmath.datums.datum_table import all_operations
+from ..navmath.texts.written_forms import WRITTEN_FORMS
 from .openapi import description, description_yaml
 from .operations import OPERATIONS
 from .problems import KINDS

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..navmath.cautions import Caution, caution
-from ..navmath.datum import WGS84, Datum, find_datum
+from ..navmath.datums.datum import WGS84, Datum, find_datum
+from ..navmath.datums.frame import WGS84_FRAME, Frame
 from ..navmath.errors import (
     AmbiguousPositionError,
     BallparkShiftError,
@@ -21,12 +22,11 @@ from ..navmath.errors import (
     UnknownGridError,
     UnreadablePositionError,
 )
-from ..navmath.expected import DEFAULT_REACH_M, Expected
-from ..navmath.frame import WGS84_FRAME, Frame
-from ..navmath.grid import within_reach
-from ..navmath.local_position import local_position
-from ..navmath.mgrs import write_mgrs
-from ..navmath.place import (
+from ..navmath.grids.grid import within_reach
+from ..navmath.grids.projected_grid import FIRST_EPSG_CODE, projected_grid
+from ..navmath.places.expected import DEFAULT_REACH_M, Expected
+from ..navmath.places.local_position import local_position
+from ..navmath.places.place import (
     Place,
     place_from_geodetic,
     place_from_projected,
@@ -34,9 +34,9 @@ from ..navmath.place import (
     place_from_ups,
     place_from_utm,
 )
-from ..navmath.projected_grid import FIRST_EPSG_CODE, projected_grid
-from ..navmath.refused_slips import alternatives_of_refused
-from ..navmath.sheet import Sheet
+from ..navmath.places.refused_slips import alternatives_of_refused
+from ..navmath.references.mgrs import write_mgrs
+from ..navmath.sheets.sheet import Sheet
 from .sheet_given import usable_sheet_of
 
 __all__ = ["POSITION_ERRORS", "PlaceReader", "near_distance_m", "reader_of", "sheet_distance_m"]

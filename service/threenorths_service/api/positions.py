@@ -7,14 +7,14 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
-from ..navmath.datum import WGS84
-from ..navmath.frame import Frame
-from ..navmath.geodesic import inverse
-from ..navmath.local_position import LocalPosition, local_position
-from ..navmath.place import TAKES, Place, datum_coarse
-from ..navmath.position import Position as DescribedPosition
-from ..navmath.position import describe
-from ..navmath.slips import SLIPS, Slip, alternatives
+from ..navmath.datums.datum import WGS84
+from ..navmath.datums.frame import Frame
+from ..navmath.lines.geodesic import inverse
+from ..navmath.places.local_position import LocalPosition, local_position
+from ..navmath.places.place import TAKES, Place, datum_coarse
+from ..navmath.places.position import Position as DescribedPosition
+from ..navmath.places.position import describe
+from ..navmath.places.slips import SLIPS, Slip, alternatives
 from .fields import Azimuth, Choice, Rounded, WholeNumber
 from .geojson import place_feature
 from .operation import AnswerSchema, Example, Operation

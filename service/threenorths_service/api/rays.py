@@ -13,9 +13,9 @@ from ..navmath.errors import (
     DateOutsideModelError,
     OutsideGridError,
 )
-from ..navmath.place import Place, place_from_geodetic
-from ..navmath.position import describe
-from ..navmath.ray import ray_from
+from ..navmath.lines.ray import ray_from
+from ..navmath.places.place import Place, place_from_geodetic
+from ..navmath.places.position import describe
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation

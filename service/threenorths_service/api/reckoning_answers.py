@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from marshmallow import fields
 
-from ..navmath.reckoning import Reckoning
-from ..navmath.traverse import AdjustedPlaces, Closure
+from ..navmath.lines.reckoning import Reckoning
+from ..navmath.lines.traverse import AdjustedPlaces, Closure
 from .fields import Azimuth, Rounded
 from .operation import AnswerSchema
 from .schemas import POSITION_PLACES, CautionedAnswerSchema, PositionAnswerSchema, ReadPlaceSchema

@@ -20,12 +20,12 @@ from ..navmath.errors import (
     OutsideGridError,
     WalkUnclosableError,
 )
-from ..navmath.leg import HEADING_SD_RANGE_DEG, LENGTH_SD_RATIO_RANGE, Leg, leg_of
-from ..navmath.place import Place, digits_for, place_from_geodetic
-from ..navmath.position import describe
-from ..navmath.reckoning import Reckoning, reckon
-from ..navmath.reckoning_errors import ReckoningErrors
-from ..navmath.traverse import Closure, close
+from ..navmath.lines.leg import HEADING_SD_RANGE_DEG, LENGTH_SD_RATIO_RANGE, Leg, leg_of
+from ..navmath.lines.reckoning import Reckoning, reckon
+from ..navmath.lines.reckoning_errors import ReckoningErrors
+from ..navmath.lines.traverse import Closure, close
+from ..navmath.places.place import Place, digits_for, place_from_geodetic
+from ..navmath.places.position import describe
 from .fields import Bearing, Flag, List, Number
 from .map_distances import STEEP_GRADIENT
 from .north_angles import bearing_in_degrees, date_for_magnetic

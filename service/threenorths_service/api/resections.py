@@ -7,8 +7,8 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.errors import CompassErrorUnsolvableError, DangerCircleError
-from ..navmath.place import place_from_geodetic
-from ..navmath.resection import resect
+from ..navmath.places.place import place_from_geodetic
+from ..navmath.sights.resection import resect
 from .fields import Flag, List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation

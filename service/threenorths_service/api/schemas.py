@@ -7,12 +7,12 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError, fields
 
 from ..navmath.angle import CIRCLE_DIVISIONS
-from ..navmath.bearing import NORTHS
 from ..navmath.cautions import CAUTIONS
-from ..navmath.datum import WGS84
-from ..navmath.expected import DEFAULT_REACH_M
-from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
-from ..navmath.magnetic_choice import MODELS
+from ..navmath.datums.datum import WGS84
+from ..navmath.directions.bearing import NORTHS
+from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
+from ..navmath.magnetism.magnetic_choice import MODELS
+from ..navmath.places.expected import DEFAULT_REACH_M
 from .fields import Azimuth, Choice, DateText, Flag, List, Member, Number, Rounded, Scale, Text, WholeNumber
 from .operation import AnswerSchema, RequestSchema
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from marshmallow import fields
 
-from ..navmath.search_area import SearchArea, SearchAreas
+from ..navmath.searches.search_area import SearchArea, SearchAreas
 from .fields import Azimuth, Rounded
 from .geojson import polygons_geometry
 from .operation import AnswerSchema

@@ -8,25 +8,6 @@ import numpy as np
 from marshmallow import fields
 
 from ..navmath.angle import normalise_azimuth
-from ..navmath.area_limits import AreaLimits, Side
-from ..navmath.direction_distribution import (
-    ANY_DIRECTION,
-    LEAST_DIRECTION_SD_DEG,
-    NO_DIRECTION_DEG,
-    OTHER_DIRECTIONS_SHARE,
-    DirectionDistribution,
-    about_direction,
-    sd_of_half_angle_deg,
-)
-from ..navmath.distance_distribution import (
-    MOST_HOURS,
-    MOST_REACH_M,
-    MOST_SPEED_KM_PER_H,
-    DistanceDistribution,
-    between_bounds,
-    from_quantiles,
-    reach_m,
-)
 from ..navmath.errors import (
     AnglesUnreadableError,
     BoundsReversedError,
@@ -40,10 +21,34 @@ from ..navmath.errors import (
     StartExcludedError,
     UnusableShapeError,
 )
-from ..navmath.place import Place
-from ..navmath.search_area import DEFAULT_SHARES, LEAST_SHARE, MOST_SHARE, SearchAreas, search_areas
-from ..navmath.sight import angle_from_true_north
-from ..navmath.start_region import MOST_START_RADIUS_M, StartRegion, known_by_covariance, known_to_radius
+from ..navmath.places.place import Place
+from ..navmath.searches.area_limits import AreaLimits, Side
+from ..navmath.searches.direction_distribution import (
+    ANY_DIRECTION,
+    LEAST_DIRECTION_SD_DEG,
+    NO_DIRECTION_DEG,
+    OTHER_DIRECTIONS_SHARE,
+    DirectionDistribution,
+    about_direction,
+    sd_of_half_angle_deg,
+)
+from ..navmath.searches.distance_distribution import (
+    MOST_HOURS,
+    MOST_REACH_M,
+    MOST_SPEED_KM_PER_H,
+    DistanceDistribution,
+    between_bounds,
+    from_quantiles,
+    reach_m,
+)
+from ..navmath.searches.search_area import DEFAULT_SHARES, LEAST_SHARE, MOST_SHARE, SearchAreas, search_areas
+from ..navmath.searches.start_region import (
+    MOST_START_RADIUS_M,
+    StartRegion,
+    known_by_covariance,
+    known_to_radius,
+)
+from ..navmath.sights.sight import angle_from_true_north
 from .fields import Bearing, List, Number
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation, RequestSchema
@@ -142,7 +147,10 @@ class SearchAreasRequestSchema(PlacesRequestSchema):
         maximum=MOST_LIMITS,
     )
     sides = List(
-        fields.Nested(SideOfLineSchema), "Sides of lines that the person is on.", minimum=1, maximum=MOST_LIMITS
+        fields.Nested(SideOfLineSchema),
+        "Sides of lines that the person is on.",
+        minimum=1,
+        maximum=MOST_LIMITS,
     )
     shares = List(
         Number("A share.", minimum=LEAST_SHARE, maximum=MOST_SHARE),

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from ..navmath.datum import WGS84, Datum, find_datum
+from ..navmath.datums.datum import WGS84, Datum, find_datum
+from ..navmath.datums.frame import Frame
 from ..navmath.errors import InconsistentSheetError, NavigationError
-from ..navmath.frame import Frame
-from ..navmath.position_text import WGS84_MARK, read_position_text
-from ..navmath.projected_grid import projected_grid
-from ..navmath.sheet import CORNER_NAMES, Corner, Sheet
+from ..navmath.grids.projected_grid import projected_grid
+from ..navmath.sheets.sheet import CORNER_NAMES, Corner, Sheet
+from ..navmath.texts.position_text import WGS84_MARK, read_position_text
 
 __all__ = ["sheet_of", "usable_sheet_of"]
 

@@ -7,14 +7,14 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
-from ..navmath.decimal_year import decimal_year
+from ..navmath.directions.printed_angle import CarriedAngle, carried_cautions
 from ..navmath.errors import DateOutsideModelError
-from ..navmath.magnetic import check_date, model_at
-from ..navmath.printed_angle import CarriedAngle, carried_cautions
-from ..navmath.sheet import Sheet
-from ..navmath.sheet_carried import carried_angle
-from ..navmath.sheet_check import SheetReport, check_sheet
-from ..navmath.sheet_findings import FINDINGS
+from ..navmath.magnetism.decimal_year import decimal_year
+from ..navmath.magnetism.magnetic import check_date, model_at
+from ..navmath.sheets.sheet import Sheet
+from ..navmath.sheets.sheet_carried import carried_angle
+from ..navmath.sheets.sheet_check import SheetReport, check_sheet
+from ..navmath.sheets.sheet_findings import FINDINGS
 from .fields import DateText, Flag, Rounded
 from .geojson import sheet_feature
 from .north_angles import carried_steps

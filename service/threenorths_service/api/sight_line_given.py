@@ -6,8 +6,8 @@ from typing import Any
 
 from ..navmath.cautions import Caution
 from ..navmath.errors import MembersConflictError, MembersMissingError
-from ..navmath.gradient import height_sd_from_contours
-from ..navmath.terrain_profile import MEAN_RADIUS_M, radius_along_m
+from ..navmath.estimates.gradient import height_sd_from_contours
+from ..navmath.estimates.terrain_profile import MEAN_RADIUS_M, radius_along_m
 from .places import reader_of
 
 __all__ = ["height_sd_m_of", "radius_m_of"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..navmath.angle import FloatArray
-from ..navmath.terrain_profile import curvature_and_refraction_m
+from ..navmath.estimates.terrain_profile import curvature_and_refraction_m
 from .estimates import as_given, worked
 
 __all__ = ["sight_line_working"]

@@ -9,10 +9,10 @@ from marshmallow import fields
 
 from ..navmath.angle import FloatArray
 from ..navmath.cautions import Caution, caution
-from ..navmath.dead_ground import dead_ground
 from ..navmath.errors import MembersConflictError, MembersMissingError
-from ..navmath.estimate import EYE_HEIGHT_M
-from ..navmath.sight_line import (
+from ..navmath.estimates.dead_ground import dead_ground
+from ..navmath.estimates.estimate import EYE_HEIGHT_M
+from ..navmath.estimates.sight_line import (
     BLOCKED_SD,
     CLEAR_SD,
     HEIGHT_CORRELATION_M,
@@ -20,7 +20,7 @@ from ..navmath.sight_line import (
     Verdict,
     sight_line,
 )
-from ..navmath.terrain_profile import (
+from ..navmath.estimates.terrain_profile import (
     LONGEST_PROFILE_M,
     MEAN_RADIUS_M,
     REFRACTION_K,

@@ -20,10 +20,10 @@ from ..navmath.errors import (
     SightsCrossBehindError,
     TooFewSightsError,
 )
-from ..navmath.fix import Fix
-from ..navmath.place import Place, digits_for, place_from_geodetic
-from ..navmath.position import describe
-from ..navmath.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
+from ..navmath.places.place import Place, digits_for, place_from_geodetic
+from ..navmath.places.position import describe
+from ..navmath.sights.fix import Fix
+from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
 from .fields import Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import RequestSchema

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from marshmallow import fields
 
-from ..navmath.bearing import NORTHS
+from ..navmath.directions.bearing import NORTHS
+from ..navmath.directions.north import norths_cautions
 from ..navmath.errors import DateOutsideModelError, MembersConflictError
-from ..navmath.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, check_date
-from ..navmath.north import norths_cautions
-from ..navmath.sky_bearing import (
+from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, check_date
+from ..navmath.skies.sky_bearing import (
     BODIES,
     SIGHTED_PARTS,
     WATCH_SD_S,
@@ -22,7 +22,7 @@ from ..navmath.sky_bearing import (
     sighted_azimuth_sd,
     sky_bearing,
 )
-from ..navmath.sky_north import azimuths_at
+from ..navmath.skies.sky_north import azimuths_at
 from .estimates import naming
 from .fields import Azimuth, Number, Rounded
 from .moments import Moment, MomentText, read_moment, universal

@@ -6,7 +6,7 @@ from typing import Any
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError
-from ..navmath.sky_bearing import (
+from ..navmath.skies.sky_bearing import (
     BODIES,
     HIGHEST_SIGHTED_DEG,
     MOON_FROM_SUN_DEG,

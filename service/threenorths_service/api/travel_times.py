@@ -8,8 +8,8 @@ from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, MembersMissingError, OutOfRangeError, TwoOfThreeError
-from ..navmath.estimate import PACED_SD_RATIO
-from ..navmath.travel_time import (
+from ..navmath.estimates.estimate import PACED_SD_RATIO
+from ..navmath.estimates.travel_time import (
     SPEED_SD_RATIO,
     TIME_SD_MIN,
     TravelTime,

@@ -9,8 +9,8 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.cautions import caution
-from ..navmath.sky_moonlight import PHASE_NAMES, Moonlight
-from ..navmath.sky_twilight import LONGEST_H, LightStatus, SkyEvent, SunLight, Twilights, twilights
+from ..navmath.skies.sky_moonlight import PHASE_NAMES, Moonlight
+from ..navmath.skies.sky_twilight import LONGEST_H, LightStatus, SkyEvent, SunLight, Twilights, twilights
 from .estimates import naming
 from .fields import Azimuth, Number, Rounded
 from .moments import Moment, MomentText, at_offset_of, read_moment, universal

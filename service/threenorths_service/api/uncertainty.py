@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..navmath.angle import FloatArray
-from ..navmath.ellipse import Ellipse
+from ..navmath.sights.ellipse import Ellipse
 from .fields import Azimuth, Rounded
 from .operation import AnswerSchema
 

@@ -18,8 +18,8 @@ from ..navmath.errors import (
     OutOfRangeError,
     WeakBaseError,
 )
-from ..navmath.estimate import PACED_SD_RATIO, EstimateStatus, estimate_error
-from ..navmath.offset_width import (
+from ..navmath.estimates.estimate import PACED_SD_RATIO, EstimateStatus, estimate_error
+from ..navmath.estimates.offset_width import (
     LONGEST_BASE_M,
     SHORTEST_BASE_M,
     WALKED_ANGLES,
@@ -28,7 +28,7 @@ from ..navmath.offset_width import (
     width_by_two_bearings,
     width_by_walked_angle,
 )
-from ..navmath.sight import DEFAULT_SD_DEG
+from ..navmath.sights.sight import DEFAULT_SD_DEG
 from .estimates import (
     Members,
     as_given,

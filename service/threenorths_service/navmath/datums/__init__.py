@@ -1,0 +1,1 @@
+"""Datums, and the one way from each to WGS 84."""

@@ -1,0 +1,1 @@
+"""Directions: the angles between the norths, bearings, compass settings, angles printed on sheets."""

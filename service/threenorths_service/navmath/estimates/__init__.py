@@ -1,0 +1,1 @@
+"""Lengths, heights, times and slopes, measured or estimated in the field."""

@@ -1,0 +1,1 @@
+"""Fixes from any mixture of observations, and what contradicts them."""

@@ -1,0 +1,1 @@
+"""Grids: UTM, UPS, and any projected system of the EPSG dataset, on their ellipsoids."""

@@ -1,0 +1,1 @@
+"""Lines, rays, and walks of many legs."""

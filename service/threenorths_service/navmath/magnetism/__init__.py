@@ -1,0 +1,1 @@
+"""The magnetic field of the earth, by date and by model."""

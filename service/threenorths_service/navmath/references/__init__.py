@@ -1,0 +1,1 @@
+"""Grid references of MGRS and USNG, read and written in arrays."""

@@ -1,0 +1,1 @@
+"""Areas in which somebody may be."""

@@ -1,0 +1,1 @@
+"""Map sheets: their edges, what they print, and whether it makes sense."""

@@ -1,0 +1,1 @@
+"""Fixes from bearings alone: intersections and resections."""

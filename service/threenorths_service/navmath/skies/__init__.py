@@ -1,0 +1,1 @@
+"""The sun, the moon and Polaris: their bearings, and the light that they give."""

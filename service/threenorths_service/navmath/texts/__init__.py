@@ -1,0 +1,1 @@
+"""Angles and positions as people write and say them."""
