@@ -153,3 +153,86 @@ def test_a_bearing_says_its_north(refuse, post):
     answer = post("fixes", {"observations": magnetic, "date": "2026-11-25", "working": True})
     assert "default_sd" in codes(answer)
     assert len(answer["working"]) >= 3
+
+
+def there(lat_deg, lon_deg):
+    return {"lat_deg": lat_deg, "lon_deg": lon_deg}
+
+
+ONE_AT_RANDOM = [
+    bearing(there(46.50635, 8.02478), 165.6),
+    bearing(there(46.52989, 7.98605), 341.9),
+    bearing(there(46.5039, 7.99136), 303.7),
+    bearing(there(46.47942, 8.00154), 177),
+    bearing(there(46.48226, 8.03365), 128.2),
+    bearing(there(46.50343, 7.97379), 282.1),
+]
+
+
+def test_a_fix_of_the_others_alone_has_its_cautions_and_its_regions(post):
+    body = {"north": "true", "sd_deg": 0.5}
+    answer = post("fixes", {**body, "observations": ONE_AT_RANDOM, "regions": True})
+    others = post("fixes", {**body, "observations": ONE_AT_RANDOM[1:], "regions": True})
+    assert (answer["places"], [each["observation"] for each in answer["suspects"]]) == ([], [0])
+    assert set(codes(answer)) == {"blunder_suspected", *codes(others)}
+    assert answer["regions"] == others["regions"] != []
+
+
+def test_a_caution_of_the_others_alone_names_observations_as_the_request_does(post):
+    # The last mark is in line with the third: it is the first that is left out, and the third that nothing checks.
+    answer = post(
+        "fixes",
+        {
+            "observations": [
+                bearing("33V VK 1635 8041", 193.1),
+                bearing("33V VK 1463 7632", 185.7),
+                bearing("33V VK 1489 7842", 184.0),
+                bearing("33V VK 1544 8307", 8.2),
+                bearing("33V VK 1895 7680", 129.0),
+            ],
+            "north": "grid",
+            "sd_deg": 1,
+        },
+    )
+    assert answer["places"] == []
+    said = [each["message"] for each in answer["cautions"] if each["code"] == "no_check"]
+    assert len(said) == 1
+    assert "observations/4:" in said[0]
+
+
+def test_the_ellipse_of_a_place_is_widened_as_much_as_the_observations_disagree(post):
+    sights = [bearing(NORTH_EAST, BEARING_NORTH_EAST), bearing(NORTH_WEST, BEARING_NORTH_WEST)]
+    sights += [bearing(SOUTH, 180), distance(at(-5000, 0), 5400)]
+    answer = post("fixes", {"observations": sights, "north": "grid", "sd_deg": 1})
+    assert answer["variance_factor"] > answer["variance_factor_limit"]
+    assert answer["places"][0]["ellipse"] == answer["ellipse"]
+    assert (
+        answer["ellipse"]["semi_major_m"]
+        > 2 * 2.4477 * answer["places"][0]["covariance_m2"]["north_north"] ** 0.5
+    )
+
+
+WINDING = [
+    (46.50061, 8.00092),
+    (46.53541, 8.10068),
+    (46.49983, 7.99999),
+    (46.5102, 7.9946),
+    (46.49941, 8.00054),
+]
+
+
+@pytest.mark.parametrize(
+    ("line", "others"),
+    [
+        (WINDING, [bearing(there(46.50181, 8.00507), 164.23), distance(there(46.497, 8.00031), 657.65, 30)]),
+        ([(8.3, 179.9), (-90, -67)], [bearing(there(46.5, 8), 0)]),
+    ],
+)  # fmt: skip
+def test_a_line_with_no_place_to_try_near_it_is_no_fault_of_the_service(app, line, others):
+    stood = {"kind": "line", "line": [there(*place) for place in line]}
+    answer = app.test_client().post(
+        "/v1/fixes", json={"observations": [stood, *others], "north": "true", "regions": True}
+    )
+    assert answer.status_code in (200, 422)
+    if answer.status_code == 200:
+        assert all(region["area_m2"] > 0 for region in answer.get_json()["regions"])

@@ -9,6 +9,7 @@ import pytest
 SEEN = {"lat_deg": 62.93, "lon_deg": 13.32}
 RIVER = {"type": "LineString", "coordinates": [[13.36, 62.7], [13.37, 62.93], [13.36, 63.2]]}
 
+QUANTILES = [{"share": 0.5, "distance_m": 1000}, {"share": 0.9, "distance_m": 5000}]
 POINT = {"type": "Point", "coordinates": [1, 2]}
 OFF_THE_EARTH = {"type": "LineString", "coordinates": [[1, 91], [2, 3]]}
 
@@ -86,6 +87,16 @@ def test_sides_and_areas_are_kept_to(post):
         ({"greatest_speed_km_per_h": 3}, "search_incomplete", "/hours_since"),
         ({"greatest_m": 5000, "direction": 90}, "search_incomplete", "/direction_sd_deg"),
         ({"greatest_m": 5000, "radius_m": 5, "sd_m": 5}, "search_incomplete", "/sd_m"),
+        ({"greatest_m": 5000, "hours_since": 3}, "search_incomplete", "/hours_since"),
+        ({"greatest_m": 5000, "direction_sd_deg": 20}, "search_incomplete", "/direction_sd_deg"),
+        ({"greatest_m": 5000, "direction_spread_deg": 20}, "search_incomplete", "/direction_spread_deg"),
+        ({"greatest_m": 5000, "other_directions_share": 0.2}, "search_incomplete", "/other_directions_share"),
+        ({"greatest_m": 5000, "direction": 10, "direction_sd_deg": 10, "direction_spread_deg": 90},
+         "search_incomplete", "/direction_spread_deg"),
+        ({"distance_quantiles": QUANTILES, "likely_m": 7000}, "search_incomplete", "/likely_m"),
+        ({"distance_quantiles": QUANTILES, "least_m": 100}, "search_incomplete", "/least_m"),
+        ({"distance_quantiles": QUANTILES, "hours_since": 2, "greatest_speed_km_per_h": 3, "likely_speed_km_per_h": 1},
+         "search_incomplete", "/likely_speed_km_per_h"),
         ({"greatest_m": 5000, "least_m": 6000}, "bounds_reversed", None),
         ({"greatest_m": 500_000}, "reach_too_large", None),
         ({"greatest_m": 5000, "not_crossed": [["nowhere", "62 N 13 E"]]}, "unreadable_position", "/not_crossed/0/0"),

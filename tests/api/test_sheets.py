@@ -136,3 +136,9 @@ def test_an_empty_sheet_is_answered_as_far_as_it_goes(post):
     answer = post("sheets", {"sheet": {}, "date": "today"})
     assert answer["findings"] == answer["corners"] == answer["sides"] == []
     assert answer["middle"] is answer["today"] is answer["printed"] is answer["carried"] is None
+
+
+@pytest.mark.parametrize("square", [" ", "0", "33", "?", "33V V1", "\u00c5K"])
+def test_a_square_without_letters_is_named(refuse, square):
+    body = {"position": "123 678", "near": "33V VK 1450 6620", "sheet": {"squares": ["VK", square]}}
+    refuse("positions", body, "unreadable_position", "/sheet/squares/1")

@@ -61,7 +61,7 @@ def test_the_fix_without_stands_beside_the_fix_with_it():
     assert checked.verdict.without.covariance_m2 == pytest.approx(alone.best.covariance_m2, rel=1e-3)
     assert checked.kept == (0, 1, 3, 4)
     assert off_m(checked.without.best, (alone.best.lat_deg, alone.best.lon_deg)) == 0.0
-    assert "blunder_suspected" in codes(checked.fix)
+    assert "blunder_suspected" in codes(checked)
 
 
 def test_two_blunders_among_seven_are_both_found():
@@ -115,6 +115,11 @@ def test_degrees_taken_for_mils_are_explained():
 def test_digits_exchanged_are_explained():
     found = slips(lambda _bearing: 142.0)  # said for 124
     assert any(each.slip == "digits_transposed" and each.reading == pytest.approx(124.0) for each in found)
+
+
+def test_digits_exchanged_are_on_the_dial():
+    # 245 for 65: the other way round, and not 425 with two digits exchanged.
+    assert [each.slip for each in slips(lambda _bearing: 245.0)].count("digits_transposed") == 0
 
 
 def test_another_mark_is_explained():

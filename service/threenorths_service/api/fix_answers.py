@@ -14,6 +14,7 @@ from ..navmath.fixes.mixed_region import FixRegions
 from ..navmath.fixes.observation import KINDS
 from ..navmath.places.place import digits_for, place_from_geodetic
 from ..navmath.places.position import describe
+from ..navmath.sights.ellipse import ellipse_of
 from .fields import Rounded
 from .operation import AnswerSchema
 from .schemas import CautionedAnswerSchema, PositionAnswerSchema
@@ -67,7 +68,13 @@ class FixedPlaceSchema(AnswerSchema):
         },
     )
     covariance_m2 = fields.Nested(CovarianceSchema, required=True)
-    ellipse = fields.Nested(EllipseSchema, required=True)
+    ellipse = fields.Nested(
+        EllipseSchema,
+        required=True,
+        metadata={
+            "description": "Of that covariance, widened where the variance factor is beyond its limit: what to act on."
+        },
+    )
     along_line_sd_m = fields.List(
         Rounded("Standard deviation. [m]", 2),
         required=True,
@@ -97,7 +104,11 @@ class SlipFoundSchema(AnswerSchema):
     explanation = fields.String(
         required=True, metadata={"description": "The slip in words, with the numbers."}
     )
-    reading = Rounded("What would have been right to give. [degree or metre]", 3, required=True)
+    reading = Rounded(
+        "What would have been right to give; as given for a mark taken for another. [degree or metre]",
+        3,
+        required=True,
+    )
     left_sds = Rounded("What it then misses by, over its standard deviation.", 2, required=True)
     mark = fields.Integer(
         required=True,
@@ -177,10 +188,7 @@ class FixesAnswerSchema(CautionedAnswerSchema):
         EllipseSchema,
         required=True,
         allow_none=True,
-        metadata={
-            "description": "Of the best place, by the stated standard deviations, widened where the factor is beyond "
-            "its limit."
-        },
+        metadata={"description": "Of the best place: the one that it has itself."},
     )
     posterior_ellipse = fields.Nested(
         EllipseSchema,
@@ -205,7 +213,10 @@ class FixesAnswerSchema(CautionedAnswerSchema):
     regions = fields.List(
         fields.Nested(RegionSchema),
         required=True,
-        metadata={"description": "Regions of the likelihood; empty where they were not asked for."},
+        metadata={
+            "description": "Regions of the likelihood, of the fix without the suspects where `places` is empty; empty "
+            "where they were not asked for."
+        },
     )
     date = fields.Date(
         required=True,
@@ -219,7 +230,7 @@ def fixes_answer(checked: CheckedFix, regions: FixRegions | None) -> dict[str, A
     fix, verdict = checked.fix, checked.verdict
     kinds = tuple(KINDS[type(each)] for each in checked.problem.table.observations)
     return {
-        "places": [] if fix is None else [_place(place, kinds) for place in fix.places],
+        "places": [] if fix is None else [_place(place, kinds, fix.widening) for place in fix.places],
         "degrees_of_freedom": None if fix is None else fix.degrees_of_freedom,
         "variance_factor": None if fix is None else fix.variance_factor,
         "variance_factor_limit": None if fix is None else fix.variance_factor_limit,
@@ -235,20 +246,23 @@ def fixes_answer(checked: CheckedFix, regions: FixRegions | None) -> dict[str, A
             }
             for suspect, explanations in zip(verdict.suspects, checked.explanations, strict=False)
         ],
-        "without_suspects": None if verdict.without is None else _place(verdict.without, kinds),
+        "without_suspects": None
+        if verdict.without is None
+        else _place(verdict.without, kinds, 1.0 if checked.without is None else checked.without.widening),
         "regions": []
         if regions is None
         else [_region(*each) for each in zip(regions.regions, regions.area_ratios, strict=True)],
-        "cautions": [] if fix is None else list(fix.cautions),
+        "cautions": list(checked.cautions),
     }
 
 
-def _place(place: FixedPlace, kinds: tuple[str, ...]) -> dict[str, Any]:
+def _place(place: FixedPlace, kinds: tuple[str, ...], widening: float) -> dict[str, Any]:
     there = place_from_geodetic(place.lat_deg, place.lon_deg)
+    ellipse = ellipse_of(place.covariance_m2 * widening)
     return {
-        "position": describe(there, digits_for(float(place.ellipse.semi_major_m) / 2.0)),
+        "position": describe(there, digits_for(float(ellipse.semi_major_m) / 2.0)),
         "covariance_m2": covariance_answer(place.covariance_m2),
-        "ellipse": place.ellipse,
+        "ellipse": ellipse,
         "along_line_sd_m": place.along_line_sd_m,
         "compass_error_deg": place.compass_error_deg,
         "compass_error_sd_deg": place.compass_error_sd_deg,
@@ -300,8 +314,10 @@ def fixes_working(checked: CheckedFix) -> list[str]:
     """The sum as it is written on a board."""
     steps = []
     kinds = [KINDS[type(each)].replace("_", " ") for each in checked.problem.table.observations]
+    fix = checked.without if checked.fix is None else checked.fix
     best = checked.verdict.without if checked.fix is None else checked.fix.best
     if best is not None:
+        ellipse = best.ellipse if fix is None else fix.ellipse
         for row, kind in enumerate(kinds):
             unit = "m" if kind in LENGTHS else "degrees"
             steps.append(
@@ -309,8 +325,8 @@ def fixes_working(checked: CheckedFix) -> list[str]:
                 f"{best.distances_m[row] / 1000:.2f} km off"
             )
         steps.append(
-            f"at {best.lat_deg:.5f}, {best.lon_deg:.5f}: {best.ellipse.confidence:.0%} ellipse of "
-            f"{best.ellipse.semi_major_m:.0f} m by {best.ellipse.semi_minor_m:.0f} m (half-axes)"
+            f"at {best.lat_deg:.5f}, {best.lon_deg:.5f}: {ellipse.confidence:.0%} ellipse of "
+            f"{ellipse.semi_major_m:.0f} m by {ellipse.semi_minor_m:.0f} m (half-axes)"
         )
     for suspect, found in zip(checked.verdict.suspects, checked.explanations, strict=False):
         why = found[0].says if found else "no slip that was tried explains it"

@@ -85,8 +85,9 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         [(mark.lat_deg, mark.lon_deg) for mark in others],
     )
     regions = None
-    if request["regions"] and checked.fix is not None:
-        regions = fix_regions(checked.fix)
+    fix = checked.without if checked.fix is None else checked.fix
+    if request["regions"] and fix is not None:
+        regions = fix_regions(fix)
     answer = fixes_answer(checked, regions)
     magnetic_year = year if "magnetic" in norths else None
     said = [caution for place in loaded.places for caution in place.cautions]

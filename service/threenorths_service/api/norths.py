@@ -46,7 +46,7 @@ class NorthsAnswerSchema(CautionedAnswerSchema):
         "Declination: true to magnetic north, east positive. [degree]", 6, required=True
     )
     declination_sd_deg = Rounded(
-        "Its standard deviation, from the model's own report. [degree]", 3, required=True
+        "Its standard deviation, as the model's publishers estimate it. [degree]", 3, required=True
     )
     convergence_deg = Rounded("Convergence: true to grid north, east positive. [degree]", 9, required=True)
     grid_magnetic_angle_deg = Rounded("Grid to magnetic north, east positive. [degree]", 6, required=True)

@@ -193,22 +193,26 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
 def _start(request: dict[str, Any], place: Place) -> StartRegion:
     if "sd_m" in request:
         if "radius_m" in request:
-            raise SearchIncompleteError(
-                "how well the place last known is known is said twice",
-                member="sd_m",
-                allowed="a radius or a standard deviation",
-            )
+            raise _said_twice("how well the place last known is known", "sd_m", "radius_m, or sd_m")
         return known_by_covariance(place.lat_deg, place.lon_deg, np.eye(2) * request["sd_m"] ** 2)
     radius_m = request.get("radius_m", min(place.tolerance_m + place.accuracy_m, MOST_START_RADIUS_M))
     return known_to_radius(place.lat_deg, place.lon_deg, radius_m)
+
+
+def _said_twice(what: str, member: str, allowed: str) -> SearchIncompleteError:
+    return SearchIncompleteError(f"{what} is said twice", member=member, allowed=allowed)
 
 
 def _distances(request: dict[str, Any]) -> DistanceDistribution:
     """The distances that the request speaks of: by time and speeds, by bounds, or by quantiles."""
     bounds = {name: request.get(f"{name}_m") for name in ("least", "likely", "greatest")}
     speeds = {name: request.get(f"{name}_speed_km_per_h") for name in bounds}
-    if any(speed is not None for speed in speeds.values()):
-        if "hours_since" not in request or any(bound is not None for bound in bounds.values()):
+    if "hours_since" in request or any(speed is not None for speed in speeds.values()):
+        if (
+            "hours_since" not in request
+            or all(speed is None for speed in speeds.values())
+            or any(bound is not None for bound in bounds.values())
+        ):
             raise SearchIncompleteError(
                 "speeds go with the time since, and not with distances",
                 member="hours_since",
@@ -219,6 +223,13 @@ def _distances(request: dict[str, Any]) -> DistanceDistribution:
             for name, speed in speeds.items()
         }
     if "distance_quantiles" in request:
+        for name in ("least", "likely"):
+            if bounds[name] is not None:
+                raise _said_twice(
+                    "the likelihood of distances",
+                    f"{name}_m" if speeds[name] is None else f"{name}_speed_km_per_h",
+                    "distance_quantiles with a greatest distance or speed only",
+                )
         quantiles = [(each["share"], each["distance_m"]) for each in request["distance_quantiles"]]
         try:
             return from_quantiles(quantiles, bounds["greatest"])
@@ -235,6 +246,14 @@ def _distances(request: dict[str, Any]) -> DistanceDistribution:
 
 def _directions(request: dict[str, Any], place: Place, year: float | None) -> DirectionDistribution:
     if "direction" not in request:
+        for member in ("direction_sd_deg", "direction_spread_deg", "other_directions_share"):
+            if member in request:
+                raise SearchIncompleteError(
+                    "it goes with a direction of travel, and none is given",
+                    member=member,
+                    value=request[member],
+                    allowed="direction with it, or neither",
+                )
         return ANY_DIRECTION
     bearing_deg = bearing_in_degrees(request["direction"], request["unit"], "direction")
     turn_deg = angle_from_true_north(
@@ -242,6 +261,12 @@ def _directions(request: dict[str, Any], place: Place, year: float | None) -> Di
     )
     true_azimuth_deg = float(normalise_azimuth(bearing_deg + turn_deg))
     if "direction_sd_deg" in request:
+        if "direction_spread_deg" in request:
+            raise _said_twice(
+                "the spread of the direction",
+                "direction_spread_deg",
+                "direction_sd_deg, or direction_spread_deg",
+            )
         sd_deg = request["direction_sd_deg"]
     elif "direction_spread_deg" in request:
         sd_deg = sd_of_half_angle_deg(request["direction_spread_deg"], request["direction_confidence"])

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..navmath.datums.datum import WGS84, Datum, find_datum
 from ..navmath.datums.frame import Frame
-from ..navmath.errors import InconsistentSheetError, NavigationError
+from ..navmath.errors import InconsistentSheetError, NavigationError, UnreadablePositionError
 from ..navmath.grids.projected_grid import projected_grid
 from ..navmath.sheets.sheet import CORNER_NAMES, Corner, Sheet
 from ..navmath.texts.position_text import WGS84_MARK, read_position_text
@@ -59,7 +59,10 @@ def sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
             datum=_datum(given.get("datum"), grid),
             grid_zone=None if grid is None else grid[0],
             grid_south=grid is not None and grid[1],
-            squares=tuple(_square_letters(square) for square in given.get("squares", ()) if square.strip()),
+            squares=tuple(
+                _square_letters(square, f"squares/{index}")
+                for index, square in enumerate(given.get("squares", ()))
+            ),
         )
         if not corners:
             return sheet
@@ -68,9 +71,17 @@ def sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
         raise error.within("sheet") from None
 
 
-def _square_letters(square: str) -> str:
+def _square_letters(square: str, member: str) -> str:
     """A square of 100 km as `Sheet` has it: its letters, without the grid zone or the name of a grid before them."""
-    return square.upper().split()[-1].lstrip("0123456789")[-2:]
+    letters = "".join(square.upper().split()[-1:]).lstrip("0123456789")[-2:]
+    if not letters.isascii() or not letters.isalpha():
+        raise UnreadablePositionError(
+            f"{square!r} names no square of 100 km",
+            member=member,
+            value=square,
+            allowed="its letters, as in VK, 33V VK or British grid SK",
+        )
+    return letters
 
 
 def _grid(given: dict[str, Any]) -> _SheetGrid:

@@ -42,6 +42,7 @@ __all__ = [
     "SquareNotInZoneError",
     "StartExcludedError",
     "TooFewObservationsError",
+    "TooFewReadingsError",
     "TooFewSightsError",
     "TwoOfThreeError",
     "UnknownDatumError",

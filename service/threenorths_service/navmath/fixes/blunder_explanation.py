@@ -163,11 +163,13 @@ def _of_scale(angle_deg: float, unit: str) -> Iterator[tuple[str, str, float]]:
         if other != unit and abs(number) <= parts:
             yield "other_unit", f"{number:g} {other}, not {unit}", float(to_degrees(number, other))
     for swapped in _transposed(number):
-        yield (
-            "digits_transposed",
-            f"{swapped:g} {unit}, not {number:g} {unit}",
-            float(to_degrees(swapped, unit)),
-        )
+        # No dial shows 425 degrees: it is no slip of anybody's eye.
+        if abs(swapped) <= CIRCLE_DIVISIONS[unit]:
+            yield (
+                "digits_transposed",
+                f"{swapped:g} {unit}, not {number:g} {unit}",
+                float(to_degrees(swapped, unit)),
+            )
 
 
 def _transposed(number: float) -> list[float]:

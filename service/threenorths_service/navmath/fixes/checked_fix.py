@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from ..cautions import caution
+from ..cautions import Caution, caution
 from ..errors import NavigationError
 from .blunder import NOT_LOOKED_AT, Verdict, look_for_blunders, worth_a_look
 from .blunder_explanation import Explanation, explanations_of
-from .mixed_answer import MixedFix, check_agreement
+from .mixed_answer import MixedFix, check_agreement, mixed_cautions
 from .mixed_fix import fix_from, fix_of_settled, problem_of
 from .mixed_solution import Problem, settle_all
 from .no_fix import no_fit
@@ -25,7 +25,8 @@ class CheckedFix:
     ``fix`` is ``None`` where all together fit no place, and only without the suspects do the others. ``verdict.without`` is
     the place without the suspects. ``explanations``, those of each suspect in their order; an empty one says that no slip
     tried explains it. ``without``, the whole fix of the observations ``kept``, for its regions and cautions: ``None`` where
-    nothing is suspected, or where by themselves they make none.
+    nothing is suspected, or where by themselves they make none. ``cautions``, of ``fix``, or where there is none of
+    ``without``, and that something is suspected.
     """
 
     fix: MixedFix | None
@@ -34,6 +35,7 @@ class CheckedFix:
     explanations: tuple[tuple[Explanation, ...], ...]
     kept: tuple[int, ...]
     without: MixedFix | None
+    cautions: tuple[Caution, ...]
 
 
 def checked_fix(
@@ -68,7 +70,7 @@ def checked_fix(
         if fix is None:
             raise no_fit(problem, settled)
         check_agreement(fix)
-        return CheckedFix(fix, problem, verdict, (), tuple(range(len(observations))), None)
+        return CheckedFix(fix, problem, verdict, (), tuple(range(len(observations))), None, fix.cautions)
     explanations = tuple(
         explanations_of(
             problem,
@@ -82,8 +84,9 @@ def checked_fix(
     suspected = {suspect.row for suspect in verdict.suspects}
     kept = tuple(row for row in range(len(observations)) if row not in suspected)
     without = _fix_or_none([observations[row] for row in kept], decimal_year, solve_compass_error)
-    whole = None if fix is None else _cautioned(fix, verdict)
-    return CheckedFix(whole, problem, verdict, explanations, kept, without)
+    said = fix.cautions if fix is not None else () if without is None else _left(without, kept)
+    cautions = (*said, _suspected(verdict))
+    return CheckedFix(fix, problem, verdict, explanations, kept, without, cautions)
 
 
 def _fix_or_none(
@@ -96,13 +99,22 @@ def _fix_or_none(
         return None
 
 
-def _cautioned(fix: MixedFix, verdict: Verdict) -> MixedFix:
+def _left(without: MixedFix, kept: tuple[int, ...]) -> tuple[Caution, ...]:
+    """What is to be said of the only fix that there is, that of the observations kept."""
+    several = caution(
+        "several_places",
+        f"Without the suspects, {len(without.places)} places fit, and only the best is given: for the others, ask again "
+        "without them.",
+    )
+    return tuple(several if each.code == several.code else each for each in mixed_cautions(without, kept))
+
+
+def _suspected(verdict: Verdict) -> Caution:
     names = ", ".join(f"observations/{suspect.row}" for suspect in verdict.suspects)
     told = (
         "" if verdict.located else " It cannot be told for sure from others that may be wrong in its stead."
     )
-    said = caution(
+    return caution(
         "blunder_suspected",
         f"Against the others by far more than the standard deviation: {names}. The fix without stands beside.{told}",
     )
-    return replace(fix, cautions=(*fix.cautions, said))

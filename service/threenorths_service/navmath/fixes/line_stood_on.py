@@ -56,6 +56,8 @@ def stretches_of(line: LineStoodOn, plane: SearchPlane, member: str) -> Stretche
 
 def nearest_stretch(stretches: Stretches, point: ComplexArray) -> IntArray:
     """The index of the stretch that is nearest to each point on the plane of the search, shape (k,)."""
+    if not point.size:
+        return np.zeros(0, dtype=np.intp)
     start, along = stretches.point[:-1], np.diff(stretches.point)
     # No stretch is the nearest to a point that lies further from their middle than the nearest there and twice their spread.
     middle = point.mean()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,14 +33,15 @@ class MixedFix:
     """The place that fits n observations best, and the others that they would fit.
 
     ``places``, the best first, then those whose cost is within the 99 % of the best's. ``kinds`` of the observations.
-    ``variance_factor``, a posteriori: the weighted square sum of the residuals over what the stated standard deviations lead
-    to expect, about 1 where these are right, ``None`` with no observation to spare; a priori it is 1.
+    ``variance_factor``, a posteriori: the weighted square sum of the residuals over what the stated standard deviations
+    lead to expect, about 1 where these are right, ``None`` with no observation to spare; a priori it is 1.
     ``variance_factor_limit``, what it exceeds once in a hundred times. ``ellipse``, a priori, but widened by the factor's
-    root where it is beyond the limit; ``posterior_ellipse``, with the spread taken from the residuals alone, by the F
-    distribution, ``None`` likewise. ``crossing_angle_deg``, in [0, 90], at which the lines of position of the two
-    observations ``crossing`` cross, of all pairs the one nearest to a right angle. ``ellipse_shares``, the least and the most
-    that the likelihood's cost rises on the best place's own ellipse over what it should: near 1 where the ellipse tells the
-    truth; ``mixed_region.fix_regions`` gives the region itself.
+    root where it is beyond the limit, as ``places`` are not; ``widening``, by how much its variances grew, 1 elsewhere;
+    ``posterior_ellipse``, with the spread taken from the residuals alone, by the F distribution, ``None`` likewise.
+    ``crossing_angle_deg``, in [0, 90], at which the lines of position of the two observations ``crossing`` cross, of all
+    pairs the one nearest to a right angle. ``ellipse_shares``, the least and the most that the likelihood's cost rises on
+    the best place's own ellipse over what it should: near 1 where the ellipse tells the truth; ``mixed_region.fix_regions``
+    gives the region itself.
     """
 
     places: tuple[FixedPlace, ...]
@@ -48,6 +50,7 @@ class MixedFix:
     variance_factor: float | None
     variance_factor_limit: float | None
     ellipse: Ellipse
+    widening: float
     posterior_ellipse: Ellipse | None
     crossing_angle_deg: float
     crossing: tuple[int, int]
@@ -79,9 +82,10 @@ def check_agreement(fix: MixedFix) -> None:
         )
 
 
-def mixed_cautions(fix: MixedFix) -> tuple[Caution, ...]:
-    """What cannot be known well of a fix."""
-    found = [*_of_places(fix), *_of_geometry(fix), *_of_shape(fix), *_of_checks(fix)]
+def mixed_cautions(fix: MixedFix, rows: Sequence[int] | None = None) -> tuple[Caution, ...]:
+    """What cannot be known well of a fix; ``rows`` are what its observations are called, where others were left out."""
+    called: Sequence[int] = range(len(fix.kinds)) if rows is None else rows
+    found = [*_of_places(fix), *_of_geometry(fix), *_of_shape(fix), *_of_checks(fix, called)]
     if fix.settled.zone_changed:
         found.append(caution("zone_in_doubt"))
     return tuple(found)
@@ -130,14 +134,14 @@ def _of_shape(fix: MixedFix) -> list[Caution]:
     ]
 
 
-def _of_checks(fix: MixedFix) -> list[Caution]:
+def _of_checks(fix: MixedFix, called: Sequence[int]) -> list[Caution]:
     """What the residuals show, and which observations they do not check."""
     if not fix.degrees_of_freedom:
         return [caution("no_check")]
     found = []
     unchecked = np.flatnonzero(fix.best.redundancy < LEAST_REDUNDANCY)
     if unchecked.size:
-        names = ", ".join(f"observations/{row}" for row in unchecked)
+        names = ", ".join(f"observations/{called[row]}" for row in unchecked.tolist())
         found.append(
             caution(
                 "no_check", f"The other observations do not check {names}: a blunder there would not show."
@@ -145,7 +149,7 @@ def _of_checks(fix: MixedFix) -> list[Caution]:
         )
     silent = np.flatnonzero(1.0 - fix.best.redundancy < LEAST_PART)
     if silent.size:
-        names = ", ".join(f"observations/{row}" for row in silent)
+        names = ", ".join(f"observations/{called[row]}" for row in silent.tolist())
         found.append(caution("says_nothing", f"So weak beside the others that they add nothing: {names}."))
     factor, limit = fix.variance_factor, fix.variance_factor_limit
     if factor is not None and limit is not None and factor > limit:

@@ -160,14 +160,14 @@ def _check_reach(problem: Problem, place: FixedPlace) -> None:
 def _fix(problem: Problem, settled: Settled, places: tuple[FixedPlace, ...]) -> MixedFix:
     best, spare = places[0], problem.spare
     factor = limit = posterior = None
-    ellipse = best.ellipse
+    widening = 1.0
     if spare:
         shown = best.trust.residual_covariance / np.outer(best.sd, best.sd)
         factor = float(np.sum((best.residuals / best.sd) ** 2) / np.trace(shown))
         limit = variance_factor_limit(spare)
         posterior = _scaled(best, factor * _f_over_chi_square(spare))
         if factor > limit:
-            ellipse = _scaled(best, factor)
+            widening = factor
     angle, pair = _best_crossing(best.design[:, :2])
     _check_not_parallel(problem, angle, pair)
     fix = MixedFix(
@@ -176,7 +176,8 @@ def _fix(problem: Problem, settled: Settled, places: tuple[FixedPlace, ...]) -> 
         spare,
         factor,
         limit,
-        ellipse,
+        best.ellipse if widening == 1.0 else _scaled(best, widening),
+        widening,
         posterior,
         angle,
         pair,
