@@ -45,6 +45,8 @@ MOST_THINNINGS = 6
 SPLINTER_SHARE = 1e-3
 #: The edge's corner values are taken for no nearer to it than this, so that no corner lies on it.
 OFF_EDGE = 1e-12
+#: An ellipse is taken for no thinner than this share of its length: beyond, its covariance has no figures left.
+THINNEST = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +95,14 @@ def regions_of(
 ) -> tuple[LikelihoodRegion, ...]:
     """The regions about a fix, each of one ring or several: also about other places that fit as well, ``places`` in all."""
     values, vectors = np.linalg.eigh(likelihood.place.covariance_m2)
-    minor, major = np.sqrt(values)
-    direction = vectors[0] + 1j * vectors[1]
-    direction[0] *= -np.sign(
-        np.imag(np.conj(direction[1]) * direction[0])
-    )  # to the left of the longer, seen from above
+    # By rounding, the shorter of a very long ellipse may be nothing or less.
+    minor, major = np.sqrt(np.maximum(values, THINNEST**2 * values[1]))
+    longer = complex(vectors[0, 1], vectors[1, 1])
+    shorter = -1j * longer  # to the left of the longer, seen from above
     reach_m = FARTHEST_SHARE * max(float(np.abs(likelihood.table.point).max()), float(major))
     frames = []
     for stretch in STRETCHES:
-        axes = np.array([major * direction[1], minor**stretch * major ** (1.0 - stretch) * direction[0]])
+        axes = np.array([major * longer, minor**stretch * major ** (1.0 - stretch) * shorter])
         frames.append(_Frame(likelihood, likelihood.peak, axes, reach_m, float(minor)))
     return tuple(_region(frames, confidence, places) for confidence in confidences)
 
