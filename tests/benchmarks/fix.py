@@ -1,7 +1,7 @@
 """Fixes of ten sights, against the handling of one line in the same process: `python -m benchmarks.fix` in `tests`.
 
 The line is the first example of `/v1/lines`, from the parsed body to the dumped answer. The fixes are the mathematics alone,
-places given as numbers; and intersections and resections as operations, which read ten positions as well.
+places given as numbers; and the operations, which read and write ten positions and observations as well.
 """
 
 from __future__ import annotations
@@ -34,7 +34,10 @@ def measure() -> list[Ratio]:
     runs: dict[str, Callable[[], object]] = {
         "line": lambda: OPERATION["lines"].answer_to(request),
         **{f"fix of ten: {name}": _fix(made) for name, made in observations().items()},
-        **{f"/v1/{name}, ten magnetic sights": _operation(name) for name in ("intersections", "resections")},
+        **{
+            f"/v1/{name}, ten magnetic sights": _operation(name)
+            for name in ("intersections", "resections", "fixes")
+        },
     }
     line, *others = best_of(list(runs.values()), ROUNDS)
     return [
@@ -88,6 +91,9 @@ def _operation(name: str) -> Callable[[], object]:
         for ray in rays()
     ]
     request = {"sights": sights, "north": "magnetic", "date": DATE}
+    if name == "fixes":
+        observations = [{"kind": "bearing_to", **sight} for sight in sights]
+        request = {"observations": observations, "north": "magnetic", "date": DATE}
     return lambda: OPERATION[name].answer_to(request)
 
 

@@ -137,6 +137,11 @@ class ObservationReader:
         self.reader = reader
         self.places: list[Place] = []
         self.cautions: list[Caution] = []
+        self._marks = {
+            index: reader.read(given["to"], f"observations/{index}/to")
+            for index, given in enumerate(request["observations"])
+            if given["kind"] == "bearing_to"
+        }
         self._grid = self._grid_of_marks()
 
     def observation(self, given: dict[str, Any], index: int) -> Observation:
@@ -165,14 +170,15 @@ class ObservationReader:
         return LineStoodOn(lat_deg, lon_deg, given["sd_m"])
 
     def _bearing(self, given: dict[str, Any], where: str, index: int) -> Observation:
-        member = "to" if given["kind"] == "bearing_to" else "from"
-        place = self._read(given["to" if member == "to" else "from_"], f"{where}/{member}")
+        to_mark = given["kind"] == "bearing_to"
+        place = self._marks[index] if to_mark else self.reader.read(given["from_"], f"{where}/from")
+        self.places.append(place)
         north = north_of(self.request, given, index)
         bearing_deg = bearing_in_degrees(given["bearing"], self.request["unit"], f"{where}/bearing")
         # Whoever reads a grid bearing reads it on the sheet in hand: at a known place its own, else that of the marks.
-        grid = (place.grid_zone, place.grid_south) if member == "from" else self._grid
+        grid = self._grid if to_mark else (place.grid_zone, place.grid_south)
         zone, south = (grid or (None, None)) if north == "grid" else (None, None)
-        kind = BearingTo if member == "to" else BearingFrom
+        kind = BearingTo if to_mark else BearingFrom
         return kind(
             place.lat_deg,
             place.lon_deg,
@@ -199,9 +205,7 @@ class ObservationReader:
 
     def _grid_of_marks(self) -> tuple[int, bool] | None:
         """The one grid that all marks of bearings were given on, and so that of the sheet in hand; or none."""
-        grids = set()
-        for index, given in enumerate(self.request["observations"]):
-            if given["kind"] == "bearing_to":
-                mark = self.reader.read(given["to"], f"observations/{index}/to")
-                grids.add((mark.grid_zone, mark.grid_south) if mark.grid_named else None)
+        grids = {
+            (mark.grid_zone, mark.grid_south) if mark.grid_named else None for mark in self._marks.values()
+        }
         return grids.pop() if len(grids) == 1 else None
