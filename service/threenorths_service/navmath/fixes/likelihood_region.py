@@ -18,7 +18,7 @@ from ..rows import BoolArray, IntArray
 from .likelihood import Likelihood, chi_square_of_two
 from .search_plane import ComplexArray
 
-__all__ = ["CONFIDENCES", "LikelihoodRegion", "Ring", "regions_of"]
+__all__ = ["CONFIDENCES", "THINNEST", "LikelihoodRegion", "Ring", "regions_of"]
 
 CONFIDENCES = (0.5, 0.95, 0.99)
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from .likelihood import chi_square_of_two, likelihood_about
-from .likelihood_region import CONFIDENCES, LikelihoodRegion, regions_of
+from .likelihood_region import CONFIDENCES, THINNEST, LikelihoodRegion, regions_of
 from .mixed_answer import MixedFix
 
 __all__ = ["FixRegions", "fix_regions"]
@@ -26,11 +26,10 @@ class FixRegions:
 
 def fix_regions(fix: MixedFix, confidences: tuple[float, ...] = CONFIDENCES) -> FixRegions:
     """The regions, widened as the fix's ellipse is where the observations disagree."""
-    factor = 1.0
-    if fix.variance_factor is not None and fix.variance_factor_limit is not None:
-        factor = fix.variance_factor if fix.variance_factor > fix.variance_factor_limit else 1.0
-    regions = regions_of(likelihood_about(fix.problem, fix.best, factor), confidences, len(fix.places))
-    ellipse_m2 = math.pi * float(fix.ellipse.semi_major_m * fix.ellipse.semi_minor_m)
-    ellipse_m2 /= chi_square_of_two(fix.ellipse.confidence)
+    regions = regions_of(likelihood_about(fix.problem, fix.best, fix.widening), confidences, len(fix.places))
+    major_m, minor_m = float(fix.ellipse.semi_major_m), float(fix.ellipse.semi_minor_m)
+    ellipse_m2 = (
+        math.pi * major_m * max(minor_m, THINNEST * major_m) / chi_square_of_two(fix.ellipse.confidence)
+    )
     ratios = (region.area_m2 / (ellipse_m2 * chi_square_of_two(region.confidence)) for region in regions)
     return FixRegions(regions, tuple(ratios))
