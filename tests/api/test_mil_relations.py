@@ -60,6 +60,14 @@ def test_each_has_its_spread(post):
     assert sure["distance_sd_m"] < answer["distance_sd_m"]
 
 
+@pytest.mark.parametrize(("angle", "sd"), [(0.4, 0.1), (1, 0.25), (2, 0.5), (12, 0.5)])
+def test_a_small_angle_has_a_share_of_itself_for_its_spread(post, angle, sd):
+    answer = post("mil-relations", {"width_m": 2, "width_sd_m": 0.1, "angle": angle})
+    assert answer["angle_sd"] == sd
+    (told,) = [c["message"] for c in answer["cautions"] if c["code"] == "default_sd"]
+    assert told.endswith(f"taken as {sd} mil for the angle.")
+
+
 def test_a_small_angle_makes_a_weak_distance(post):
     assert "weak_estimate" in codes(post("mil-relations", {"width_m": 2, "angle": 2}))
 

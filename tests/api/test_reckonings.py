@@ -50,14 +50,72 @@ def test_lengths_are_told_by_distance_paces_or_time(post):
     ("leg", "code", "pointer"),
     [
         ({"bearing": 90}, "lengths_missing", "/legs/0"),
-        ({"bearing": 90, "paces": 100}, "lengths_missing", "/legs/0"),
-        ({"bearing": 90, "time_min": 10}, "lengths_missing", "/legs/0"),
+        ({"bearing": 90, "paces": 100}, "lengths_missing", "/paces_per_100_m"),
+        ({"bearing": 90, "time_min": 10}, "lengths_missing", "/legs/0/speed_km_per_h"),
+        ({"bearing": 90, "distance_m": 100_001}, "invalid_request", "/legs/0/distance_m"),
+        ({"bearing": 90, "time_min": 1501, "speed_km_per_h": 4}, "out_of_range", "/legs/0/time_min"),
         ({"bearing": 90, "distance_m": 1, "paces": 1}, "lengths_conflict", "/legs/0"),
         ({"bearing": "east by south", "distance_m": 1}, "unreadable_bearing", "/legs/0/bearing"),
     ],
 )
 def test_a_leg_that_is_none_is_named(refuse, leg, code, pointer):
     refuse("reckonings", {"start": HUT, "legs": [leg], "north": "true"}, code, pointer)
+
+
+def test_a_leg_is_as_long_as_is_described_and_no_longer(post, refuse):
+    body = {"start": HUT, "north": "true", "paces_per_100_m": 50, "speed_km_per_h": 4}
+    for told in ({"distance_m": 100_000}, {"paces": 50_000}, {"time_min": 1500}):
+        assert post("reckonings", {**body, "legs": [{"bearing": 90, **told}]})["walked_m"] == 100_000
+    refuse(
+        "reckonings", {**body, "legs": [{"bearing": 90, "paces": 50_001}]}, "out_of_range", "/legs/0/paces"
+    )
+
+
+def test_what_a_pole_refuses_is_named_as_the_request_has_it(refuse):
+    back = {"bearing": 10, "distance_m": 3000, "back": True}
+    body = {"start": {"lat_deg": 89.99, "lon_deg": 0}, "legs": [back], "north": "true"}
+    refuse("reckonings", body, "out_of_range", "/legs/0/bearing")
+    magnetic = {"start": {"lat_deg": 85.8, "lon_deg": 139}, "legs": [{"bearing": 0, "distance_m": 1000}]}
+    refuse(
+        "reckonings", {**magnetic, "north": "magnetic", "date": "2027-01-01"}, "magnetic_useless", "/north"
+    )
+
+
+PACED, MEASURED, TIMED = (
+    {"bearing": 90, **told} for told in ({"paces": 640}, {"distance_m": 1000}, {"time_min": 60})
+)
+HEADING, COMPASS = "3 degrees for the direction of each leg", "2 degrees for the compass"
+LENGTH, COUNT, SHARED = "3% for each length", "5% for the count", "5% for what all lengths share"
+WATCH, SPEED = "5% for each length by the watch", "10% for the speed"
+
+
+@pytest.mark.parametrize(
+    ("legs", "given", "taken"),
+    [
+        ([PACED], {}, [HEADING, COMPASS, LENGTH, COUNT]),
+        ([MEASURED], {}, [HEADING, COMPASS, LENGTH, SHARED]),
+        ([TIMED], {}, [HEADING, COMPASS, WATCH, SPEED]),
+        ([TIMED, PACED], {}, [HEADING, COMPASS, LENGTH, COUNT, WATCH, SPEED]),
+        ([PACED], {"heading_sd_deg": 2}, [COMPASS, LENGTH, COUNT]),
+        ([{**TIMED, "heading_sd_deg": 2, "length_sd_ratio": 0.1}], {}, [COMPASS, SPEED]),
+        ([{**PACED, "length_sd_ratio": 0.1}, PACED], {"compass_sd_deg": 1}, [HEADING, LENGTH, COUNT]),
+        ([TIMED], {"heading_sd_deg": 2, "compass_sd_deg": 1, "timed_length_sd_ratio": 0.1,
+                   "timed_scale_sd_ratio": 0.1}, []),
+    ],
+)  # fmt: skip
+def test_the_defaults_that_were_used_are_told(post, legs, given, taken):
+    body = {"start": HUT, "legs": legs, "north": "true", "paces_per_100_m": 64, "speed_km_per_h": 4, **given}
+    told = [c["message"] for c in post("reckonings", body)["cautions"] if c["code"] == "default_sd"]
+    words = f"Standard deviations that were not given were taken as {'; '.join(taken)}."
+    assert told == ([words] if taken else [])
+
+
+def test_a_walk_from_a_pole_by_true_north_is_cautioned(post):
+    legs = [{"bearing": 0, "distance_m": 1000}]
+    for lat in (90, -90):
+        body = {"start": {"lat_deg": lat, "lon_deg": 0}, "legs": legs, "start_sd_m": 0}
+        assert "at_pole" in codes(post("reckonings", {**body, "north": "true"}))
+        assert "at_pole" not in codes(post("reckonings", {**body, "north": "grid"}))
 
 
 def test_a_magnetic_leg_needs_a_date(refuse):

@@ -54,6 +54,16 @@ def test_the_least_height_is_by_the_heights_as_they_stand_and_the_sure_one_is_to
         assert post("sight-lines", raised)["verdict"] == verdict
 
 
+@pytest.mark.parametrize("length_m", [100, 1000, 20_000])
+@pytest.mark.parametrize("height_sd_m", [0, 0.01, 2])
+@pytest.mark.parametrize("observer_height_m", [0, 0.01, 1.6])
+def test_a_sure_height_is_never_under_the_least(post, length_m, height_sd_m, observer_height_m):
+    flat = {"profile": profile((0, 0), (length_m, 0)), "height_sd_m": height_sd_m, "refraction_k_sd": 0}
+    answer = post("sight-lines", {**flat, "observer_height_m": observer_height_m, "target_height_m": 0})
+    for end in ("target", "observer"):
+        assert answer[f"sure_{end}_height_m"] >= answer[f"least_{end}_height_m"]
+
+
 def test_a_height_that_no_target_has_is_not_given(post):
     wall = profile((0, 100), (100, 3000), (5000, 100))
     answer = post("sight-lines", {"profile": wall, "height_sd_m": 1})

@@ -55,6 +55,14 @@ def test_the_working_is_the_board_s(post):
     assert steps[0] == "2,400 m / (4 km/h x 1000 / 60) = 36.0 min"
 
 
+@pytest.mark.parametrize(("time_min", "sd_min"), [(0.4, 0.1), (1, 0.25), (2, 0.5), (60, 0.5)])
+def test_a_short_time_has_a_share_of_itself_for_its_spread(post, time_min, sd_min):
+    answer = post("travel-times", {"distance_m": 40, "distance_sd_m": 1, "time_min": time_min})
+    assert answer["time_sd_min"] == sd_min
+    (told,) = [c["message"] for c in answer["cautions"] if c["code"] == "default_sd"]
+    assert told.endswith(f"taken as {sd_min} minute for the time.")
+
+
 def test_a_weak_speed_is_told(post):
     assert "weak_estimate" in codes(post("travel-times", {"distance_m": 100, "time_min": 1}))
 

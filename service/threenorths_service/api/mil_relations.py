@@ -8,6 +8,7 @@ from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, OutOfRangeError, TwoOfThreeError
+from ..navmath.estimates.estimate import DEFAULT_SD_SHARE, default_sd
 from ..navmath.estimates.mil_relation import (
     MIL_CIRCLES,
     MIL_SD,
@@ -55,7 +56,10 @@ class MilRelationsRequestSchema(OperationRequestSchema):
         maximum=1_000_000,
     )
     angle_sd = Number(
-        f"Standard deviation of the angle in `unit`; left out {MIL_SD:g}.", minimum=0, maximum=1000
+        f"Standard deviation of the angle in `unit`; left out {MIL_SD:g}, but at most {100 * DEFAULT_SD_SHARE:g} per cent of "
+        "it.",
+        minimum=0,
+        maximum=1000,
     )
 
 
@@ -114,14 +118,14 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _default_sd(name: str, value: float) -> float:
-    return MIL_SD if name == "angle" else WIDTH_SD_RATIO * value
+    return float(default_sd(value, MIL_SD)) if name == "angle" else WIDTH_SD_RATIO * value
 
 
 def _cautions(request: dict[str, Any], solved: MilRelation) -> list[Caution]:
     defaults = {
         "width_sd_m": f"{100 * WIDTH_SD_RATIO:g} per cent of the width",
         "distance_sd_m": f"{100 * WIDTH_SD_RATIO:g} per cent of the distance",
-        "angle_sd": f"{MIL_SD:g} {request['unit']} for the angle",
+        "angle_sd": f"{_default_sd('angle', float(solved.angle)):.3g} {request['unit']} for the angle",
     }
     del defaults[QUANTITIES[solved.found]]
     cautions = default_sd_cautions(request, defaults)

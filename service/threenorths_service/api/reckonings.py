@@ -20,12 +20,13 @@ from ..navmath.errors import (
     OutsideGridError,
     WalkUnclosableError,
 )
-from ..navmath.lines.leg import HEADING_SD_RANGE_DEG, LENGTH_SD_RATIO_RANGE, Leg, leg_of
+from ..navmath.lines.leg import HEADING_SD_RANGE_DEG, LENGTH_SD_RATIO_RANGE, LONGEST_LEG_M, Leg, leg_of
 from ..navmath.lines.reckoning import Reckoning, reckon
 from ..navmath.lines.reckoning_errors import ReckoningErrors
 from ..navmath.lines.traverse import Closure, close
 from ..navmath.places.place import Place, digits_for, place_from_geodetic
 from ..navmath.places.position import describe
+from .estimates import default_sd_cautions, naming
 from .fields import Bearing, Flag, List, Number
 from .map_distances import STEEP_GRADIENT
 from .north_angles import bearing_in_degrees, date_for_magnetic
@@ -39,6 +40,7 @@ __all__ = ["OPERATION"]
 #: More legs than anybody walks in a day; it bounds the work of one request.
 MOST_LEGS = 200
 _DEFAULTS = ReckoningErrors()
+_LONGEST = f"{LONGEST_LEG_M / 1000:g} km"
 
 
 def _ratio(description: str, default: float, minimum: float = LENGTH_SD_RATIO_RANGE[0]) -> Number:
@@ -52,10 +54,16 @@ class LegRequestSchema(RequestSchema):
     back = Flag(
         "Whether the bearing was read at the leg's end, looking back to its start.", load_default=False
     )
-    distance_m = Number("Length. [m]", minimum=0, maximum=200_000)
-    paces = Number("Length in the walker's paces; needs `paces_per_100_m`.", minimum=0, maximum=1_000_000)
+    distance_m = Number("Length. [m]", minimum=0, maximum=LONGEST_LEG_M)
+    paces = Number(
+        f"Length in the walker's paces, at most {_LONGEST}; needs `paces_per_100_m`.",
+        minimum=0,
+        maximum=1_000_000,
+    )
     time_min = Number(
-        "Time walked, rests taken off; needs `speed_km_per_h`. [min]", minimum=0, maximum=100_000
+        f"Time walked, rests taken off, for at most {_LONGEST}; needs `speed_km_per_h`. [min]",
+        minimum=0,
+        maximum=100_000,
     )
     speed_km_per_h = Number("Speed of this leg. Left out: the request's. [km/h]", minimum=0.01, maximum=1000)
     gradient_percent = Number(
@@ -146,16 +154,17 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     reader = reader_of(request)
     start = reader.read(request["start"], "start")
     legs = [_leg(request, index) for index in range(len(request["legs"]))]
-    reckoning = reckon(
-        start.lat_deg,
-        start.lon_deg,
-        legs,
-        errors=ReckoningErrors(**{name: request[name] for name in ERROR_MEMBERS if name in request}),
-        start_covariance_m2=_covariance(request.get("start_sd_m", start.sd_m)),
-        decimal_year=year,
-        zone=start.grid_zone,
-        south=start.grid_south,
-    )
+    with naming(_request_names(len(legs))):
+        reckoning = reckon(
+            start.lat_deg,
+            start.lon_deg,
+            legs,
+            errors=ReckoningErrors(**{name: request[name] for name in ERROR_MEMBERS if name in request}),
+            start_covariance_m2=_covariance(request.get("start_sd_m", start.sd_m)),
+            decimal_year=year,
+            zone=start.grid_zone,
+            south=start.grid_south,
+        )
     cautions = [*start.cautions, *_walking_cautions(request)]
     closure = None
     if "end" in request:
@@ -197,7 +206,20 @@ def _leg(request: dict[str, Any], index: int) -> Leg:
             length_sd_ratio=leg.get("length_sd_ratio"),
         )
     except NavigationError as error:
-        raise error.within(where) from None
+        # The count is of the walker, so it stands beside the legs.
+        raise error if error.member == "paces_per_100_m" else error.within(where) from None
+
+
+def _request_names(count: int) -> dict[str, str]:
+    """For `naming`: what the mathematics calls the members of the legs."""
+    return {
+        own: name
+        for index in range(count)
+        for own, name in (
+            (f"legs/{index}/bearing_deg", f"legs/{index}/bearing"),
+            (f"legs/{index}/north", "north"),
+        )
+    }
 
 
 def _walking_cautions(request: dict[str, Any]) -> list[Caution]:
@@ -208,14 +230,26 @@ def _walking_cautions(request: dict[str, Any]) -> list[Caution]:
         cautions.append(caution("paces_vary"))
     if any(abs(leg["gradient_percent"]) > STEEP_PERCENT for leg in legs):
         cautions.append(caution("steep_gradient"))
-    if not any(name in request for name in ERROR_MEMBERS):
-        message = (
-            f"No standard deviations were given: {_DEFAULTS.heading_sd_deg:g} degrees for the direction of each leg and "
-            f"{_DEFAULTS.compass_sd_deg:g} for the compass, {_DEFAULTS.length_sd_ratio:.0%} for each length and "
-            f"{_DEFAULTS.scale_sd_ratio:.0%} for the count were taken."
-        )
-        cautions.append(caution("default_sd", message))
-    return cautions
+    return [*cautions, *default_sd_cautions(request, _defaults_used(legs))]
+
+
+def _defaults_used(legs: list[dict[str, Any]]) -> dict[str, str]:
+    """Words for the standard deviations of the walk that some leg rests on, by the member that would give each."""
+    timed = [leg for leg in legs if "time_min" in leg]
+    measured = [leg for leg in legs if "time_min" not in leg]
+    words = {"compass_sd_deg": f"{_DEFAULTS.compass_sd_deg:g} degrees for the compass"}
+    if any("heading_sd_deg" not in leg for leg in legs):
+        words["heading_sd_deg"] = f"{_DEFAULTS.heading_sd_deg:g} degrees for the direction of each leg"
+    if any("length_sd_ratio" not in leg for leg in measured):
+        words["length_sd_ratio"] = f"{_DEFAULTS.length_sd_ratio:.0%} for each length"
+    if measured:
+        what = "the count" if any("paces" in leg for leg in measured) else "what all lengths share"
+        words["scale_sd_ratio"] = f"{_DEFAULTS.scale_sd_ratio:.0%} for {what}"
+    if any("length_sd_ratio" not in leg for leg in timed):
+        words["timed_length_sd_ratio"] = f"{_DEFAULTS.timed_length_sd_ratio:.0%} for each length by the watch"
+    if timed:
+        words["timed_scale_sd_ratio"] = f"{_DEFAULTS.timed_scale_sd_ratio:.0%} for the speed"
+    return {name: words[name] for name in ERROR_MEMBERS if name in words}
 
 
 def _covariance(sd_m: float) -> Any:

@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import MembersConflictError, MembersMissingError, OutOfRangeError, TwoOfThreeError
-from ..navmath.estimates.estimate import PACED_SD_RATIO
+from ..navmath.estimates.estimate import DEFAULT_SD_SHARE, PACED_SD_RATIO, default_sd
 from ..navmath.estimates.travel_time import (
     SPEED_SD_RATIO,
     TIME_SD_MIN,
@@ -41,11 +41,6 @@ QUANTITIES = {
     "speed_km_per_h": "speed_sd_km_per_h",
 }
 WORDS = {"distance_m": ("distance", "m"), "time_min": ("time", "min"), "speed_km_per_h": ("speed", "km/h")}
-DEFAULT_SDS = {
-    "distance_sd_m": f"{100 * PACED_SD_RATIO:g} per cent of the distance, as paced",
-    "time_sd_min": f"{TIME_SD_MIN:g} minute for the time",
-    "speed_sd_km_per_h": f"{100 * SPEED_SD_RATIO:g} per cent of the speed",
-}
 
 
 class TravelTimesRequestSchema(OperationRequestSchema):
@@ -65,7 +60,10 @@ class TravelTimesRequestSchema(OperationRequestSchema):
         maximum=20_000_000,
     )
     time_sd_min = Number(
-        f"Standard deviation of the time; left out {TIME_SD_MIN:g}. [minute]", minimum=0, maximum=1_000_000
+        f"Standard deviation of the time; left out {TIME_SD_MIN:g}, but at most {100 * DEFAULT_SD_SHARE:g} per cent of it. "
+        "[minute]",
+        minimum=0,
+        maximum=1_000_000,
     )
     speed_sd_km_per_h = Number(
         f"Standard deviation of the speed; left out {100 * SPEED_SD_RATIO:g} per cent of it. [km/h]",
@@ -135,14 +133,19 @@ def _given(request: dict[str, Any]) -> dict[str, float]:
 def _default_sd(name: str, value: float) -> float:
     return {
         "distance_m": PACED_SD_RATIO * value,
-        "time_min": TIME_SD_MIN,
+        "time_min": float(default_sd(value, TIME_SD_MIN)),
         "speed_km_per_h": SPEED_SD_RATIO * value,
     }[name]
 
 
 def _cautions(request: dict[str, Any], solved: TravelTime) -> list[Caution]:
     own = QUANTITIES[solved.found]
-    defaults = {member: words for member, words in DEFAULT_SDS.items() if member != own}
+    defaults = {
+        "distance_sd_m": f"{100 * PACED_SD_RATIO:g} per cent of the distance, as paced",
+        "time_sd_min": f"{_default_sd('time_min', float(solved.time_min)):.3g} minute for the time",
+        "speed_sd_km_per_h": f"{100 * SPEED_SD_RATIO:g} per cent of the speed",
+    }
+    del defaults[own]
     cautions = [caution("level_walk"), *default_sd_cautions(request, defaults)]
     if "paces_per_100_m" in request:
         cautions.append(caution("paces_vary"))

@@ -13,6 +13,7 @@ from ..errors import LinesDoNotMeetError, NavigationError, OutOfRangeError, Weak
 
 __all__ = [
     "CLINOMETER_SD_DEG",
+    "DEFAULT_SD_SHARE",
     "EYE_HEIGHT_M",
     "EYE_HEIGHT_SD_M",
     "PACED_SD_RATIO",
@@ -21,6 +22,7 @@ __all__ = [
     "EstimateStatus",
     "checked",
     "checked_sd",
+    "default_sd",
     "estimate_error",
     "first_order_sd",
     "known",
@@ -40,6 +42,10 @@ TAPED_SD_M = 0.05
 #: Height of the eye of a grown person who stands, and its standard deviation: common practice, no source. [metre]
 EYE_HEIGHT_M = 1.6
 EYE_HEIGHT_SD_M = 0.05
+
+#: A usual standard deviation is taken for no more than this share of a reading: whoever times half a minute or reads half a
+#: mil does it finer than usual, and a spread of all of the value tells nothing. Common practice, no source.
+DEFAULT_SD_SHARE = 0.25
 
 #: Two angles are told apart when they differ by so many standard deviations of their difference: 99.7 per cent.
 TOLD_APART_SD = 3.0
@@ -110,6 +116,11 @@ def checked_sd(member: str, sd: ArrayLike, value: ArrayLike) -> FloatArray:
             allowed=f"0 to under {under:g}",
         )
     return array[()]
+
+
+def default_sd(value: ArrayLike, usual_sd: float) -> FloatArray:
+    """The usual standard deviation of a reading, but at most `DEFAULT_SD_SHARE` of the reading."""
+    return np.minimum(usual_sd, DEFAULT_SD_SHARE * np.asarray(value, dtype=np.float64))[()]
 
 
 def first_order_sd(

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from ..angle import CIRCLE_DIVISIONS, FloatArray
 from ..errors import TwoOfThreeError
-from .estimate import checked, checked_sd, first_order_sd
+from .estimate import checked, checked_sd, default_sd, first_order_sd
 
 __all__ = ["MIL_CIRCLES", "MIL_SD", "WIDTH_SD_RATIO", "MilRelation", "solve_mil_relation"]
 
@@ -73,7 +73,8 @@ def solve_mil_relation(
     angle : array_like, optional
         Angle between its edges, over 0 and under half a circle, in ``unit``, a key of `MIL_CIRCLES`.
     width_sd_m, distance_sd_m, angle_sd : array_like, optional
-        Standard deviations, each under its own value; by default `WIDTH_SD_RATIO` of a width or distance, and `MIL_SD`.
+        Standard deviations, each under its own value; by default `WIDTH_SD_RATIO` of a width or distance, and `MIL_SD`
+        but at most `estimate.DEFAULT_SD_SHARE` of the angle.
 
     Raises
     ------
@@ -115,7 +116,7 @@ def solve_mil_relation(
 
 def _sd(value: FloatArray, member: str, sd: ArrayLike | None) -> FloatArray:
     if sd is None:
-        return np.full_like(value, MIL_SD) if member == "angle_sd" else WIDTH_SD_RATIO * value
+        return default_sd(value, MIL_SD) if member == "angle_sd" else WIDTH_SD_RATIO * value
     return checked_sd(member, sd, value)
 
 

@@ -183,8 +183,8 @@ def sight_line(
         least_target_height_sd_m=least_target_sd,
         least_observer_height_m=least_observer,
         least_observer_height_sd_m=least_observer_sd,
-        sure_target_height_m=_sure_height(there, observer, target, spread),
-        sure_observer_height_m=_sure_height(back, target, observer, spread),
+        sure_target_height_m=_sure_height(there, observer, target, least_target, spread),
+        sure_observer_height_m=_sure_height(back, target, observer, least_observer, spread),
     )
 
 
@@ -227,15 +227,20 @@ def _least_height(
 
 
 def _sure_height(
-    profile: TerrainProfile, observer_m: FloatArray, target_m: FloatArray, spread: _Spread
+    profile: TerrainProfile,
+    observer_m: FloatArray,
+    target_m: FloatArray,
+    least_m: FloatArray,
+    spread: _Spread,
 ) -> FloatArray:
     """How high above the ground the last point must stand to be told visible from the first. [metre]
 
     Raising the target raises the line in proportion to the distance, and every place between asks for a height of its
     own. Where a segment comes nearest to the line moves with the height, so that is looked for again at the height found.
+    From an eye on the ground that closes in slowly and from below, so the search starts at the least height.
     """
     length = profile.distance_m[..., -1:]
-    sure, height = np.zeros(()), target_m
+    sure, height = least_m, np.maximum(target_m, least_m)
     for _ in range(SURE_HEIGHT_ROUNDS):
         place, _, clearance = _clearances(profile, observer_m, height)
         short = CLEAR_SD * spread.of_clearance(place, length) - clearance

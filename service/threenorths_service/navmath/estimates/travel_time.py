@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from ..angle import FloatArray
 from ..errors import TwoOfThreeError
-from .estimate import PACED_SD_RATIO, checked, checked_sd, first_order_sd
+from .estimate import PACED_SD_RATIO, checked, checked_sd, default_sd, first_order_sd
 
 __all__ = ["SPEED_SD_RATIO", "TIME_SD_MIN", "TravelTime", "pace_speed_km_per_h", "solve_travel"]
 
@@ -63,8 +63,8 @@ def solve_travel(
 ) -> TravelTime:
     """The third of distance [metre], time [minute] and speed [kilometre an hour] from two. Shapes broadcast.
 
-    Standard deviations that are not given are `PACED_SD_RATIO` of the distance, `TIME_SD_MIN`, and `SPEED_SD_RATIO` of
-    the speed.
+    Standard deviations that are not given are `PACED_SD_RATIO` of the distance, `TIME_SD_MIN` but at most
+    `estimate.DEFAULT_SD_SHARE` of the time, and `SPEED_SD_RATIO` of the speed.
 
     Raises
     ------
@@ -114,5 +114,5 @@ def _sd(value: FloatArray, member: str, sd: ArrayLike | None) -> FloatArray:
     if sd is not None:
         return checked_sd(member, sd, value)
     if member == "time_sd_min":
-        return np.full_like(value, TIME_SD_MIN)
+        return default_sd(value, TIME_SD_MIN)
     return (PACED_SD_RATIO if member == "distance_sd_m" else SPEED_SD_RATIO) * value

@@ -106,27 +106,48 @@ def leg_of(
     LengthsMissingError, LengthsInconsistentError
         The length is not told, or in more than one way.
     OutOfRangeError
-        A distance is not 0 to 200,000 m, a number of paces not 0 to 1,000,000, a count not 20 to 500 over 100 m, a time
-        not 0 to 100,000 minutes, a speed not 0.01 to 1000 km/h, or a gradient not -2 to 2.
+        A number of paces is not 0 to 1,000,000, a count not 20 to 500 over 100 m, a time not 0 to 100,000 minutes, a
+        speed not 0.01 to 1000 km/h, a gradient not -2 to 2, or the length, however it was told, not 0 to 100,000 m.
     """
     told = {"distance": distance_m, "paces": paces, "time": time_min}
     given = [measure for measure, value in told.items() if value is not None]
     if len(given) > 1:
         raise LengthsInconsistentError(f"the length is told by {' and by '.join(given)}", allowed=_ONE_LENGTH)
     if distance_m is not None:
-        along_m = float(checked("distance_m", distance_m, 0.0, 2.0 * LONGEST_LEG_M))
+        along_m = float(checked("distance_m", distance_m, 0.0, LONGEST_LEG_M))
     elif paces is not None and paces_per_100_m is not None:
         along_m = float(paced_length_m(paces, paces_per_100_m))
     elif time_min is not None and speed_km_per_h is not None:
         speed = float(checked("speed_km_per_h", speed_km_per_h, 0.01, 1000.0))
         along_m = float(checked("time_min", time_min, 0.0, 1e5)) * speed * _M_PER_MIN
     else:
-        raise LengthsMissingError("the length of the leg is not told", allowed=_ONE_LENGTH)
+        raise _missing(paces, time_min)
+    if along_m > LONGEST_LEG_M:
+        # What was given is named, not the length that it came to.
+        member, value = ("paces", paces) if paces is not None else ("time_min", time_min)
+        raise OutOfRangeError(
+            f"{member} of {value:g} make {along_m / 1000.0:,.0f} km",
+            member=member,
+            value=value,
+            allowed=f"what makes at most {LONGEST_LEG_M / 1000.0:.0f} km",
+        )
     level_m = along_m / float(np.hypot(1.0, checked("gradient", gradient, -2.0, 2.0)))
     return Leg(bearing_deg, level_m, north, back, given[0], heading_sd_deg, length_sd_ratio)
 
 
 _ONE_LENGTH = "just one of distance_m, paces with paces_per_100_m, and time_min with speed_km_per_h"
+
+
+def _missing(paces: float | None, time_min: float | None) -> LengthsMissingError:
+    if paces is not None:
+        return LengthsMissingError(
+            "a length in paces needs the walker's count", member="paces_per_100_m", allowed="paces over 100 m"
+        )
+    if time_min is not None:
+        return LengthsMissingError(
+            "a length by the time needs the speed", member="speed_km_per_h", allowed="a speed in km/h"
+        )
+    return LengthsMissingError("the length of the leg is not told", allowed=_ONE_LENGTH)
 
 
 def leg_table(legs: Sequence[Leg]) -> LegTable:

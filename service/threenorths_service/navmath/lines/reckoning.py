@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from ..angle import FloatArray, normalise_longitude
 from ..cautions import Caution, caution
 from ..directions.bearing import back_azimuth
-from ..directions.north import norths_at, norths_cautions
+from ..directions.north import AT_POLE_LAT_DEG, norths_at, norths_cautions
 from ..errors import MagneticUselessError, OutOfRangeError
 from ..estimates.estimate import checked
 from ..grids.zones import zone_of
@@ -187,11 +187,13 @@ def _magnetic(
 
 
 def _near_pole(walk: Walk, table: LegTable, ellipse: Ellipse) -> Sequence[Caution]:
-    """Whether legs from true north began where a place in error has quite another north."""
+    """Whether legs from true north began at a pole, or where a place in error has quite another north."""
     to_pole_m = np.maximum((90.0 - np.abs(walk.lat_deg[:-1])) * _M_PER_DEG, 1.0)
     astray = ellipse.semi_major_m[:-1] / to_pole_m > MOST_NORTH_TURN
     if not np.any(table.true & astray):
-        return ()
+        # However well the place is known, at the pole itself true north is no direction.
+        at_pole = np.abs(walk.lat_deg[:-1]) > AT_POLE_LAT_DEG
+        return (caution("at_pole"),) if np.any(table.true & at_pole) else ()
     return (
         caution(
             "at_pole",
