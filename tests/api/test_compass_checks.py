@@ -126,6 +126,74 @@ def test_a_body_tells_the_date_by_utc(post):
     assert check(post, [reading], position=HILL, date="2026-07-02")["date"] == "2026-07-02"
 
 
+@pytest.mark.parametrize(
+    ("moments", "date", "late"),
+    [
+        (["1950-06-14T08:30:00+02:00"], "2026-06-14", 0),
+        (["2026-06-14T08:30:00+02:00", "1950-06-14T08:30:00+02:00"], None, 1),
+        (["2026-06-14T08:30:00+02:00", "2027-06-16T08:30:00+02:00"], None, 1),
+    ],
+)
+@pytest.mark.parametrize("norths", [{"north": "magnetic"}, {"north": "true", "known_north": "magnetic"}])
+def test_one_declination_is_not_used_for_years_far_apart(refuse, moments, date, late, norths):
+    readings = [{"reading": 273, "body": "sun", "part": "shadow", "moment": moment} for moment in moments]
+    body = {"readings": readings, "position": {"lat_deg": 61, "lon_deg": 15}, **norths}
+    answer = refuse(
+        "compass-checks",
+        body if date is None else {**body, "date": date},
+        "members_conflict",
+        f"/readings/{late}/moment",
+    )
+    assert "2026-06-14" in answer["errors"][0]["allowed"]
+    assert answer["errors"][0]["value"] == moments[late]
+
+
+def test_within_a_year_or_without_a_declination_moments_go_together(post):
+    place = {"lat_deg": 61, "lon_deg": 15}
+    first, next_year, long_ago = (
+        {"reading": 273, "body": "sun", "part": "shadow", "moment": f"{year}-06-14T08:30:00+02:00"}
+        for year in (2026, 2027, 1950)
+    )
+    assert check(post, [first, next_year], position=place)["date"] == "2026-06-14"
+    assert check(post, [first, long_ago], "true", position=place)["shared_sd_deg"] == 0
+    old, own = (check(post, [long_ago], position=place, **dated) for dated in ({}, {"date": "1950-06-14"}))
+    assert old["error_deg"] == own["error_deg"]
+
+
+def test_a_body_far_below_the_horizon_was_not_sighted(refuse):
+    # The sun stands 46 degrees below it.
+    readings = [
+        *({"reading": known, "known_azimuth": known} for known in (100, 200)),
+        {"reading": 200, "body": "sun", "part": "shadow", "moment": "2026-01-15T23:30:00+01:00"},
+    ]
+    body = {"readings": readings, "north": "magnetic", "position": {"lat_deg": 61, "lon_deg": 15}}
+    answer = refuse("compass-checks", body, "body_below_horizon", "/readings/2/moment")
+    assert answer["errors"][0]["value"] == "2026-01-15T23:30:00+01:00"
+    assert "3 degrees below the horizon" in answer["errors"][0]["allowed"]
+
+
+def test_from_a_summit_a_body_just_below_the_level_horizon_is_sighted(post, refuse):
+    # On the equator at an equinox the sun sinks a degree in four minutes, and sets at 18:11 by the clock of longitude 0.
+    low, lower = (
+        {"reading": 270, "body": "sun", "moment": f"2026-03-20T18:{minute}:00Z"} for minute in (18, 26)
+    )
+    place = {"lat_deg": 0, "lon_deg": 0}
+    assert "body_not_in_sight" in codes(check(post, [low], "true", position=place))
+    body = {"readings": [lower], "north": "true", "position": place}
+    refuse("compass-checks", body, "body_below_horizon", "/readings/0/moment")
+
+
+def test_no_correction_is_taken_from_readings_that_disagree(post):
+    answer = check(
+        post, [{"reading": 10, "known_azimuth": 10}, {"reading": 280, "known_azimuth": 100}], working=True
+    )
+    assert "readings_disagree" in codes(answer)
+    assert not any(step.startswith("correct direction =") for step in answer["working"])
+    assert "the readings disagree: no correction is to be taken from their mean" in answer["working"]
+    agreeing = check(post, [{"reading": 12, "known_azimuth": 10}], working=True)
+    assert "correct direction = reading - (+2.00)" in agreeing["working"]
+
+
 def test_the_watch_counts_for_a_body(post):
     reading = {"reading": 0, "body": "moon", "moment": "2026-06-30T22:30Z"}
     late = check(post, [reading], "true", position=HILL, watch_sd_s=600)

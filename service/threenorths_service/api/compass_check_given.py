@@ -13,6 +13,7 @@ from ..navmath.compasses.compass_check import SD_RANGE_DEG
 from ..navmath.directions.bearing import NORTHS, azimuths_from
 from ..navmath.errors import (
     AnglesMissingError,
+    BodyBelowHorizonError,
     CoincidentPointsError,
     MembersConflictError,
     MembersMissingError,
@@ -30,13 +31,29 @@ from .places import PlaceReader
 from .schemas import AnglesRequestSchema, Position, north_member, unit_member
 from .sky_given import SKY_YEARS, body_member, check_part, part_member, sky_cautions, watch_sd_member
 
-__all__ = ["KNOWN_SD_DEG", "CompassCheckRequestSchema", "KnownDirection", "KnownDirections", "check_readings"]
+__all__ = [
+    "KNOWN_SD_DEG",
+    "MOST_APART_DAYS",
+    "CompassCheckRequestSchema",
+    "KnownDirection",
+    "KnownDirections",
+    "check_readings",
+]
 
 #: More readings than anybody takes by hand; it bounds the work of one request.
 MOST_READINGS = 100
 
+#: One declination serves all readings: in a year it changes by a tenth of a degree or two in most places, less than a
+#: compass is read to. A leap year, so that the same day of the next year still goes. [day]
+MOST_APART_DAYS = 366
+
 #: A known azimuth measured with a protractor: read to half a degree (common practice, no source). [degree]
 KNOWN_SD_DEG = 0.5
+
+#: Lower than this nobody sights a body. From the highest summit the horizon of the sea dips by 2.8 degrees (1.77 minutes of
+#: arc times the root of the height in metres, the common rule, from memory), and the edge of a disk is 0.3 above its middle.
+#: The height given is not asked: it is 0 where it was left out. [degree]
+LOWEST_SIGHTED_DEG = -3.0
 
 WAYS = ("known_azimuth", "to", "body")
 SKY_MEMBERS = ("moment", "part")
@@ -54,7 +71,9 @@ class KnownReadingSchema(RequestSchema):
     to = Position("Second way: a mark whose place is known, sighted from `position`.")
     body = body_member("Third way: a body in the sky, sighted from `position` at `moment`.")
     moment = MomentText(
-        f"When the body was sighted: ISO 8601 with an offset from UTC or Z, {SKY_YEARS}, or `now`."
+        f"When the body was sighted: ISO 8601 with an offset from UTC or Z, {SKY_YEARS}, or `now`. The body must not be over "
+        f"{-LOWEST_SIGHTED_DEG:g} degrees below the horizon then; and where `north` or `known_north` is magnetic, a moment "
+        f"over {MOST_APART_DAYS} days from the date of the declination is refused."
     )
     part = part_member()
     reading_sd_deg = _sd("Standard deviation of this reading. Left out: the request's.")
@@ -76,7 +95,7 @@ class CompassCheckRequestSchema(AnglesRequestSchema):
     unit = unit_member()
     position = Position(
         "Where the readings were taken: marks and bodies need it, and its convergence and modelled declination are used; "
-        "needs `date`, or the moment of a body."
+        "needs `date`, or the moment of a body. Without `date` the first body's date is taken for all."
     )
     reading_sd_deg = _sd(
         f"Standard deviation of every reading that names none. Left out: {DEFAULT_SD_DEG:g}, for a hand-held sighting "
@@ -137,6 +156,7 @@ class KnownDirections:
         moment = read_moment(reading["moment"], "moment")
         here = self._here()
         sky = sky_bearing(body, here.lat_deg, here.lon_deg, universal(moment), self.request["height_m"])
+        _check_up(body, float(sky.altitude_deg), reading["moment"])
         sd_deg = float(sighted_azimuth_sd(sky, self.request.get("watch_sd_s", WATCH_SD_S)))
         cautions = tuple(sky_cautions(body, sky))
         azimuth_deg = float(sighted_azimuth(sky, reading.get("part", "centre")))
@@ -181,6 +201,17 @@ def check_readings(request: dict[str, Any]) -> None:
             raise MembersMissingError(
                 "a mark or a body is sighted from a place", member="position", allowed="a position"
             )
+
+
+def _check_up(body: str, altitude_deg: float, moment: str) -> None:
+    """A sight of a body far below the horizon is a wrong hour or offset, not an error of the compass."""
+    if altitude_deg < LOWEST_SIGHTED_DEG:
+        raise BodyBelowHorizonError(
+            f"{body} stood {-altitude_deg:.1f} degrees below the horizon then: is the hour or its offset from UTC wrong?",
+            member="moment",
+            value=moment,
+            allowed=f"a moment when the body is at most {-LOWEST_SIGHTED_DEG:g} degrees below the horizon",
+        )
 
 
 def _check_way(reading: dict[str, Any]) -> None:

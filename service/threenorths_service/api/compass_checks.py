@@ -10,6 +10,7 @@ import numpy as np
 from ..navmath.cautions import Caution, caution
 from ..navmath.compasses.compass_check import CompassCheck, check_compass
 from ..navmath.errors import (
+    BodyBelowHorizonError,
     CoincidentPointsError,
     MembersConflictError,
     MembersMissingError,
@@ -20,6 +21,7 @@ from .bearings import angles_answer
 from .compass_check_answers import CompassCheckAnswerSchema, deviation_answer, error_answer, readings_answer
 from .compass_check_given import (
     KNOWN_SD_DEG,
+    MOST_APART_DAYS,
     CompassCheckRequestSchema,
     KnownDirection,
     KnownDirections,
@@ -74,11 +76,21 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _date_by_body(request: dict[str, Any]) -> None:
-    """Where a body was sighted its moment has the date too."""
+    """Where a body was sighted its moment has the date too, which one declination must serve."""
+    uses_declination = "magnetic" in {request["north"], request.get("known_north")}
     for index, reading in enumerate(request["readings"]):
-        if "date" not in request and "body" in reading:
-            moment = read_moment(reading["moment"], f"readings/{index}/moment")
-            request["date"] = moment.astimezone(datetime.UTC).date()
+        if "body" not in reading:
+            continue
+        member = f"readings/{index}/moment"
+        day = read_moment(reading["moment"], member).astimezone(datetime.UTC).date()
+        date = request.setdefault("date", day)
+        if uses_declination and abs(day - date).days > MOST_APART_DAYS:
+            raise MembersConflictError(
+                f"the declination is that of {date.isoformat()}, and the body was sighted on {day.isoformat()}",
+                member=member,
+                value=reading["moment"],
+                allowed=f"a moment within {MOST_APART_DAYS} days of {date.isoformat()}, or a request of its own",
+            )
 
 
 def _shared_sd_deg(request: dict[str, Any], source: AngleSource, known: list[KnownDirection]) -> float:
@@ -112,7 +124,12 @@ def _working(
     steps.append(f"mean, each weighed by its standard deviation: {mean}")
     one = check.deviation
     if one is None or not one.found:
-        steps.append(f"correct direction = reading - ({check.error_deg:+.2f})")
+        # A mean of readings that contradict each other is nobody's error.
+        steps.append(
+            "the readings disagree: no correction is to be taken from their mean"
+            if check.agree is False
+            else f"correct direction = reading - ({check.error_deg:+.2f})"
+        )
     if check.rest is not None and check.suspect is not None:
         rest = f"{check.rest.error_deg:+.2f} degrees, give or take {check.rest.error_sd_deg:.2f}"
         steps.append(f"without reading {check.suspect + 1}: {rest}")
@@ -143,6 +160,7 @@ OPERATION = Operation(
     run=run,
     errors=(
         *ANGLE_ERRORS,
+        BodyBelowHorizonError,
         CoincidentPointsError,
         MembersConflictError,
         MembersMissingError,

@@ -10,6 +10,7 @@ __all__ = [
     "AnglesMissingError",
     "AnglesUnreadableError",
     "BallparkShiftError",
+    "BodyBelowHorizonError",
     "BoundsReversedError",
     "CoincidentPointsError",
     "CompassErrorUnsolvableError",
@@ -574,6 +575,17 @@ class UnusableShapeError(NavigationError):
     explanation = (
         "It has too few places or too many, crosses itself, has no inside, or reaches too far from the place last known. "
         "Draw it plainer, and only as far as it matters."
+    )
+
+
+class BodyBelowHorizonError(NavigationError):
+    """A body is said to have been sighted when it was far below the horizon."""
+
+    code = "body_below_horizon"
+    title = "The body was below the horizon"
+    explanation = (
+        "At that place and moment the body stood so far below the horizon that nobody can have sighted it, nor a shadow of "
+        "it. Most likely the hour, the offset from UTC or the position is wrong: correct it, or leave the reading out."
     )
 
 
