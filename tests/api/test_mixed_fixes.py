@@ -197,7 +197,7 @@ def test_a_caution_of_the_others_alone_names_observations_as_the_request_does(po
     assert answer["places"] == []
     said = [each["message"] for each in answer["cautions"] if each["code"] == "no_check"]
     assert len(said) == 1
-    assert "observations/4:" in said[0]
+    assert "observation 5 (observations/4):" in said[0]
 
 
 def test_the_ellipse_of_a_place_is_widened_as_much_as_the_observations_disagree(post):
@@ -236,3 +236,39 @@ def test_a_line_with_no_place_to_try_near_it_is_no_fault_of_the_service(app, lin
     assert answer.status_code in (200, 422)
     if answer.status_code == 200:
         assert all(region["area_m2"] > 0 for region in answer.get_json()["regions"])
+
+
+SHEET_ON_ED50 = {"datum": "ED50", "grid": {"zone": 33, "hemisphere": "north"}}
+MARKS = (("33V VK 1210 8310", 327.2), ("33V VK 1745 8065", 46.7))
+
+
+@pytest.mark.parametrize("given", [{"sheet": SHEET_ON_ED50}, {"datum": "ED50"}])
+@pytest.mark.parametrize(
+    ("operation", "body", "on_sheet"),
+    [
+        ("rays", {"from": "33V VK 1210 8310", "bearing": 90, "distance_m": 1000}, "33V VK 1310 8310"),
+        (
+            "reckonings",
+            {"start": "33V VK 1210 8310", "legs": [{"bearing": 90, "distance_m": 1000}]},
+            "33V VK 1310 8310",
+        ),
+        ("search-areas", {"last_known": "33V VK 1210 8310", "greatest_m": 3000}, "33V VK 1210 8310"),
+        ("resections", {"sights": [{"to": to, "bearing": b} for to, b in MARKS]}, "33V VK 151 784"),
+        (
+            "intersections",
+            {"sights": [{"from": at, "bearing": (b + 180) % 360} for at, b in MARKS]},
+            "33V VK 151 784",
+        ),
+        ("fixes", {"observations": [bearing(to, b) for to, b in MARKS]}, "33V VK 151 784"),
+    ],
+)
+def test_a_place_answered_on_wgs_84_says_what_it_is_on_the_sheet_in_use(
+    post, operation, body, on_sheet, given
+):
+    # One datum shift for marks and answer: a kilometre east on the sheet is a kilometre east of the mark's own figures.
+    answer = post(operation, {"north": "grid", **body, **given})
+    said = [each["message"] for each in answer["cautions"] if each["code"] == "sheet_on_other_datum"]
+    assert len(said) == 1
+    assert f"as {on_sheet} (ED50" in said[0]
+    plain = post(operation, {"north": "grid", **body})
+    assert "sheet_on_other_datum" not in codes(plain)

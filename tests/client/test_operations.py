@@ -391,7 +391,7 @@ def test_places_are_read_on_a_sheet_and_near_a_place(client: Client) -> None:
     with pytest.raises(threenorths.NoAnswerError, match="the same"):
         client.lines.between("123 678", read, sheet=sheet)
     with pytest.raises(ArgumentError, match="there is no option dattum"):
-        client.positions.read("123 678", dattum="ED50")  # type: ignore[call-arg]
+        client.positions.read("123 678", dattum="ED50")  # type: ignore[call-arg]  # the slip under test
 
 
 def test_a_sheet_is_checked(client: Client) -> None:

@@ -16,13 +16,14 @@ from ..navmath.errors import (
 )
 from ..navmath.fixes.checked_fix import checked_fix
 from ..navmath.fixes.mixed_region import fix_regions
+from ..navmath.places.place import digits_for
 from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG
 from .fields import Flag, List, Number
 from .fix_answers import FixesAnswerSchema, fixes_answer, fixes_working
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .observations_given import ObservationGiven, ObservationReader, north_of
 from .operation import Example, Operation
-from .places import reader_of
+from .places import on_sheet_cautions, reader_of
 from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 from .sights import FIX_ERRORS
 
@@ -92,6 +93,10 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     magnetic_year = year if "magnetic" in norths else None
     said = [caution for place in loaded.places for caution in place.cautions]
     said += magnetic_cautions(loaded.places, magnetic_year) if loaded.places else []
+    shown = [*answer["places"], *([answer["without_suspects"]] if answer["without_suspects"] else [])]
+    for each in shown:
+        digits = digits_for(float(each["ellipse"].semi_major_m) / 2.0)
+        said += on_sheet_cautions(request, each["position"], digits)
     answer["cautions"] = list(dict.fromkeys([*said, *loaded.cautions, *answer["cautions"]]))
     answer["date"] = request.get("date")
     if request["working"]:

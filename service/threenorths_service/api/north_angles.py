@@ -273,12 +273,11 @@ def _carried(
     """The printed angles brought to the date by the sheet's annual change; convergence does not change."""
     year, change = sheet.get("year"), sheet.get("annual_change_deg")
     if date is None or year is None:
-        untold = (year is not None or change is not None) and caution("sheet_angle_not_carried")
-        return printed, [untold] if untold else [], []
+        return printed, _not_carried(year, change), []
     now = decimal_year(date)
     cautions = [caution("old_sheet")] if abs(now - year) > OLD_SHEET_YEARS else []
     if change is None:
-        return printed, [*cautions, caution("sheet_angle_not_carried")], []
+        return printed, [*cautions, *_not_carried(year, change)], []
     if abs(now - year) > LONGEST_CARRY_YEARS:
         raise OutOfRangeError(
             f"the sheet's angle is of {year:g}, too far from {date.isoformat()} to carry",
@@ -297,6 +296,19 @@ def _carried(
         if name != "convergence_deg"
     ]
     return carried, cautions, steps
+
+
+def _not_carried(year: float | None, change: float | None) -> list[Caution]:
+    """That a printed angle was left as it is, and what its sheet says of its age."""
+    if year is None and change is None:
+        return []
+    dated = "of a year that the sheet does not give" if year is None else f"of {year:.0f}"
+    drift = "" if change is None else f" and changes by {change:+.3f} degrees a year"
+    message = (
+        f"The printed angle is {dated}{drift}. It was used as it stands, which on an old sheet leads degrees astray: give "
+        "the date, with the sheet's year and annual change, or take the angle of today at a position."
+    )
+    return [caution("sheet_angle_not_carried", message)]
 
 
 def _working(angles: NorthAngles, where: str) -> list[str]:

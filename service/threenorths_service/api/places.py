@@ -27,6 +27,7 @@ from ..navmath.grids.projected_grid import FIRST_EPSG_CODE, projected_grid
 from ..navmath.places.expected import DEFAULT_REACH_M, Expected
 from ..navmath.places.local_position import local_position
 from ..navmath.places.place import (
+    FINEST_DIGITS,
     Place,
     place_from_geodetic,
     place_from_projected,
@@ -34,12 +35,20 @@ from ..navmath.places.place import (
     place_from_ups,
     place_from_utm,
 )
+from ..navmath.places.position import Position as DescribedPosition
 from ..navmath.places.refused_slips import alternatives_of_refused
 from ..navmath.references.mgrs import write_mgrs
 from ..navmath.sheets.sheet import Sheet
 from .sheet_given import usable_sheet_of
 
-__all__ = ["POSITION_ERRORS", "PlaceReader", "near_distance_m", "reader_of", "sheet_distance_m"]
+__all__ = [
+    "POSITION_ERRORS",
+    "PlaceReader",
+    "near_distance_m",
+    "on_sheet_cautions",
+    "reader_of",
+    "sheet_distance_m",
+]
 
 #: Errors of reading a position, for every operation that takes one.
 POSITION_ERRORS = (
@@ -168,6 +177,32 @@ def reader_of(request: dict[str, Any]) -> PlaceReader:
         near = PlaceReader(frame, sheet).read(request["near"], "near")
     expected = _expected(near, request.get("reach_m", DEFAULT_REACH_M), sheet)
     return PlaceReader(frame, sheet, expected, on_sheet_datum)
+
+
+def on_sheet_cautions(request: dict[str, Any], position: DescribedPosition, digits: int) -> list[Caution]:
+    """What an answered position is on the datum and the grid in use, where that is not WGS 84; to ``digits`` a side.
+
+    Answers are on WGS 84: whoever plots one on an old sheet as it stands is off by hundreds of metres.
+    """
+    reader = reader_of(request)
+    datum = reader.frame.datum if reader.sheet is None else reader.sheet.datum
+    if datum.epsg == WGS84.epsg:
+        return []
+    said = f"The places answered are on WGS 84, not on {datum.name}, which is in use here."
+    try:
+        here = {"lat_deg": position.lat_deg, "lon_deg": position.lon_deg, "datum": WGS84.name}
+        place = reader.read(here, "position")
+        local = local_position(place, digits, datum, allow_ballpark=reader.frame.allow_ballpark)
+    except NavigationError:
+        return [caution("sheet_on_other_datum", f"{said} There is no way to that datum from here.")]
+    if local is None:
+        return []
+    step_m = 10.0 ** (FINEST_DIGITS - digits)
+    written = local.reference or " ".join(
+        f"{round(coordinate_m / step_m) * step_m:.0f}" for coordinate_m in (local.easting_m, local.northing_m)
+    )
+    where = f"Plot {position.mgrs_spaced} there as {written} ({local.datum}, {local.grid})."
+    return [caution("sheet_on_other_datum", f"{said} {where}")]
 
 
 def find_datum_in(member: str, name: str) -> Datum:

@@ -19,7 +19,7 @@ from ..navmath.places.position import describe
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .places import POSITION_ERRORS, reader_of
+from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
 from .schemas import (
     CautionedAnswerSchema,
     PlacesRequestSchema,
@@ -88,15 +88,21 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             allowed="a distance within the reach of the grid",
         )
     end = place_from_geodetic(float(ray.lat_deg), float(ray.lon_deg))
+    position = describe(end, start.own_digits)
     magnetic_year = year if request["north"] == "magnetic" else None
     answer = {
-        "position": describe(end, start.own_digits),
+        "position": position,
         "from_": start,
         "true_azimuth_deg": ray.true_azimuth_deg,
         "true_back_azimuth_deg": ray.true_back_azimuth_deg,
         "distance_m": request["distance_m"],
         "date": request.get("date"),
-        "cautions": [*start.cautions, *_coarse(start), *magnetic_cautions([start], magnetic_year)],
+        "cautions": [
+            *start.cautions,
+            *_coarse(start),
+            *magnetic_cautions([start], magnetic_year),
+            *on_sheet_cautions(request, position, start.own_digits),
+        ],
     }
     if request["working"]:
         answer["working"] = [

@@ -31,7 +31,7 @@ from .fields import Bearing, Flag, List, Number
 from .map_distances import STEEP_GRADIENT
 from .north_angles import bearing_in_degrees, date_for_magnetic
 from .operation import Example, Operation, RequestSchema
-from .places import POSITION_ERRORS, reader_of
+from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
 from .reckoning_answers import ReckoningAnswerSchema, closure_answer, legs_answer
 from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 
@@ -172,6 +172,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         closure = close(reckoning, end.lat_deg, end.lon_deg, _covariance(request.get("end_sd_m", end.sd_m)))
         cautions += [*end.cautions, *closure.cautions]
     last = _place(reckoning, start)
+    cautions += on_sheet_cautions(request, last, _digits(reckoning, start))
     answer = {
         "start": start,
         "position": last,
@@ -259,8 +260,12 @@ def _covariance(sd_m: float) -> Any:
 def _place(reckoning: Reckoning, start: Place) -> Any:
     """The end of the walk in every form, written no finer than it is known."""
     place = place_from_geodetic(float(reckoning.walk.lat_deg[-1]), float(reckoning.walk.lon_deg[-1]))
+    return describe(place, _digits(reckoning, start))
+
+
+def _digits(reckoning: Reckoning, start: Place) -> int:
     known_m = float(reckoning.ellipse.semi_major_m[-1]) / 2.0
-    return describe(place, min(digits_for(known_m), start.own_digits))
+    return min(digits_for(known_m), start.own_digits)
 
 
 def _working(

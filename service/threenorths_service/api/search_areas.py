@@ -22,6 +22,7 @@ from ..navmath.errors import (
     UnusableShapeError,
 )
 from ..navmath.places.place import Place
+from ..navmath.places.position import describe
 from ..navmath.searches.area_limits import AreaLimits, Side
 from ..navmath.searches.direction_distribution import (
     ANY_DIRECTION,
@@ -52,7 +53,7 @@ from ..navmath.sights.sight import angle_from_true_north
 from .fields import Bearing, List, Number
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation, RequestSchema
-from .places import POSITION_ERRORS, PlaceReader, reader_of
+from .places import POSITION_ERRORS, PlaceReader, on_sheet_cautions, reader_of
 from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 from .search_area_answers import SearchAreasAnswerSchema, areas_answer, areas_feature
 from .shapes_given import GivenLine, GivenRing, places_of
@@ -181,6 +182,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             *areas.cautions,
             *last_known.cautions,
             *magnetic_cautions([last_known], magnetic_year),
+            *on_sheet_cautions(request, describe(last_known, last_known.own_digits), last_known.own_digits),
         ],
         "place": last_known,
         "found": areas,

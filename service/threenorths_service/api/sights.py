@@ -27,7 +27,7 @@ from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
 from .fields import Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import RequestSchema
-from .places import POSITION_ERRORS, reader_of
+from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
 from .schemas import (
     CautionedAnswerSchema,
     PlacesRequestSchema,
@@ -204,7 +204,8 @@ def fix_answer(
     """A fix as `FixAnswerSchema` has it."""
     # A reference to the metre would state a fix of a few hundred metres too surely to whoever hears it read out.
     place = place_from_geodetic(fix.lat_deg, fix.lon_deg)
-    position = describe(place, digits_for(float(fix.ellipse.semi_major_m) / 2.0))
+    digits = digits_for(float(fix.ellipse.semi_major_m) / 2.0)
+    position = describe(place, digits)
     answer = {
         "position": position,
         "covariance_m2": covariance_answer(fix.covariance_m2),
@@ -218,7 +219,12 @@ def fix_answer(
         "compass_error_deg": fix.compass_error_deg,
         "compass_error_sd_deg": fix.compass_error_sd_deg,
         "date": request.get("date"),
-        "cautions": [*loaded.cautions, *more_cautions, *fix.cautions],
+        "cautions": [
+            *loaded.cautions,
+            *more_cautions,
+            *fix.cautions,
+            *on_sheet_cautions(request, position, digits),
+        ],
     }
     if request["working"]:
         answer["working"] = _working(request["north"], fix, loaded.sights, position.mgrs_spaced)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = ["CAUTIONS", "Caution", "caution"]
+__all__ = ["CAUTIONS", "Caution", "caution", "observation_name", "sight_name"]
 
 #: What each caution means, for the documentation. A caution's message in an answer puts the numbers in.
 CAUTIONS = MappingProxyType(
@@ -23,6 +23,7 @@ CAUTIONS = MappingProxyType(
         "more_digits_than_read": "The reference is written to more digits than were read; the further ones mean nothing.",
         "datum_coarse": "The shift from the datum to WGS 84 is less sure than the reference is fine: trust the place to the stated accuracy only.",
         "ballpark_datum": "No shift from this datum to WGS 84 is known: its latitude and longitude were taken over as they stand, hundreds of metres wrong perhaps.",
+        "sheet_on_other_datum": "The places answered are on WGS 84, and the sheet or the datum in use is another: plotted on it they are off by the shift between the two.",
         "sheet_datum_taken": "A latitude and longitude was taken on the sheet's own datum. One from a satellite receiver is on WGS84: then name that datum.",
         "grid_bends_angles": "This grid does not keep angles: a bearing measured on it differs from that on the ground.",
         "old_lettering": "On this ellipsoid the row letters of the squares stand ten rows off those of WGS 84 (lettering AL).",
@@ -93,3 +94,13 @@ class Caution:
 def caution(code: str, message: str | None = None) -> Caution:
     """A caution of the list; with no ``message`` it says what the list says. An unlisted code is a ``KeyError``."""
     return Caution(code, CAUTIONS[code] if message is None else message)
+
+
+def sight_name(index: int) -> str:
+    """A sight in words and by its member: people count from 1, members from 0."""
+    return f"sight {index + 1} (sights/{index})"
+
+
+def observation_name(index: int) -> str:
+    """An observation likewise."""
+    return f"observation {index + 1} (observations/{index})"

@@ -14,7 +14,7 @@ from functools import cache
 from pathlib import Path
 
 from pyproj import Transformer
-from pyproj.datadir import get_data_dir, get_user_data_dir  # type: ignore[attr-defined]
+from pyproj.datadir import get_data_dir, get_user_data_dir  # type: ignore[attr-defined]  # pyproj re-exports it untold
 from pyproj.exceptions import ProjError
 
 __all__ = ["grid_path", "in_pipeline"]

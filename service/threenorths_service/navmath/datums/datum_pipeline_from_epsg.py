@@ -124,7 +124,7 @@ class Pipelines:
         return (" ".join(parts).strip(), ";".join(grids)) if here == target else None
 
     def _ends(self, step: int) -> tuple[int, int] | None:
-        return self._database.execute(  # type: ignore[no-any-return]
+        return self._database.execute(  # type: ignore[no-any-return]  # sqlite3 rows are Any
             """SELECT source_crs_code, target_crs_code FROM coordinate_operation_view
             WHERE auth_name = 'EPSG' AND code = ?""",
             (step,),

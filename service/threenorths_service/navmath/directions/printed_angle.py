@@ -190,7 +190,8 @@ def carried_cautions(carried: CarriedAngle) -> list[Caution]:
     if change is not None and not change.agrees:
         message = (
             f"Over {abs(float(carried.years)):.1f} years the angle changes by {float(change.printed_deg):+.2f} degrees as "
-            f"the sheet says, by {float(change.model_deg):+.2f} by the model: {_apart(change)}. Use that by the model."
+            f"the sheet says, by {float(change.model_deg):+.2f} by the model: {_apart(change)}. Use that by "
+            f"the model: it is now {float(carried.model_alone.angle_deg):+.2f} degrees."
         )
         found.append(caution("sheet_change_disagrees", message))
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..cautions import Caution, caution
+from ..cautions import Caution, caution, observation_name
 from ..errors import NavigationError
 from .blunder import NOT_LOOKED_AT, Verdict, look_for_blunders, worth_a_look
 from .blunder_explanation import Explanation, explanations_of
@@ -110,7 +110,7 @@ def _left(without: MixedFix, kept: tuple[int, ...]) -> tuple[Caution, ...]:
 
 
 def _suspected(verdict: Verdict) -> Caution:
-    names = ", ".join(f"observations/{suspect.row}" for suspect in verdict.suspects)
+    names = ", ".join(observation_name(suspect.row) for suspect in verdict.suspects)
     told = (
         "" if verdict.located else " It cannot be told for sure from others that may be wrong in its stead."
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cautions import Caution, caution
+from ..cautions import Caution, caution, observation_name
 from ..errors import NoSolutionError
 from ..sights.compass_error import large_error_caution, near_circle_caution
 from ..sights.crossing import FLATTEST_CROSSING_DEG
@@ -141,7 +141,7 @@ def _of_checks(fix: MixedFix, called: Sequence[int]) -> list[Caution]:
     found = []
     unchecked = np.flatnonzero(fix.best.redundancy < LEAST_REDUNDANCY)
     if unchecked.size:
-        names = ", ".join(f"observations/{called[row]}" for row in unchecked.tolist())
+        names = ", ".join(observation_name(called[row]) for row in unchecked.tolist())
         found.append(
             caution(
                 "no_check", f"The other observations do not check {names}: a blunder there would not show."
@@ -149,7 +149,7 @@ def _of_checks(fix: MixedFix, called: Sequence[int]) -> list[Caution]:
         )
     silent = np.flatnonzero(1.0 - fix.best.redundancy < LEAST_PART)
     if silent.size:
-        names = ", ".join(f"observations/{called[row]}" for row in silent.tolist())
+        names = ", ".join(observation_name(called[row]) for row in silent.tolist())
         found.append(caution("says_nothing", f"So weak beside the others that they add nothing: {names}."))
     factor, limit = fix.variance_factor, fix.variance_factor_limit
     if factor is not None and limit is not None and factor > limit:

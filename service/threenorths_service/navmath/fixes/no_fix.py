@@ -8,6 +8,7 @@ from collections import Counter
 import numpy as np
 
 from ..angle import FloatArray
+from ..cautions import observation_name
 from ..errors import (
     CoincidentPointsError,
     CompassErrorUnsolvableError,
@@ -156,7 +157,7 @@ def _at_known_place(problem: Problem, settled: Settled, index: int) -> Coinciden
     column = int(tied[np.argmin(distance)])
     row = column if column < table.count else int(table.angle[column - table.count])
     return CoincidentPointsError(
-        f"the observations meet at the known place of observations/{row} itself, where its own direction says nothing",
+        f"the observations meet at the known place of {observation_name(row)} itself, where its own direction says nothing",
         member=f"observations/{row}",
         allowed="observations that meet away from the places they are tied to",
         details={"observations": [row]},
@@ -174,7 +175,7 @@ def _behind(problem: Problem, settled: Settled, index: int) -> NavigationError:
     ]
     if not away or (place is not None and stretch_of(place) > DANGER_CIRCLE_STRETCH):
         return nothing_crosses(problem, settled, index)
-    names = ", ".join(f"observations/{row}" for row in away)
+    names = ", ".join(observation_name(row) for row in away)
     return SightsCrossBehindError(
         f"the observations meet where {names} point{'s' if len(away) == 1 else ''} away from",
         member=f"observations/{away[0]}",
@@ -194,7 +195,7 @@ def _apart(problem: Problem, settled: Settled, index: int) -> ObservationsDoNotM
     lengths = table.circle > 360.0
     gap_m = float(np.abs(left[lengths]).sum()) if lengths.all() else None
     said = ", ".join(
-        f"observations/{row} by {miss:+.1f} {'m' if length else 'degrees'}"
+        f"{observation_name(row)} by {miss:+.1f} {'m' if length else 'degrees'}"
         for row, (miss, length) in enumerate(zip(left.tolist(), lengths.tolist(), strict=True))
         if abs(miss) > 0.05
     )

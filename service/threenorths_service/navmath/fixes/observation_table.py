@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..angle import FloatArray, normalise_azimuth, normalise_longitude
+from ..cautions import observation_name
 from ..errors import CoincidentPointsError, OutsideGridError
 from ..grids.grid import within_reach
 from ..lines.geodesic import COINCIDENT_M, direct, inverse
@@ -181,7 +182,7 @@ def _check_angles(rows: IntArray, right: IntArray, lat: FloatArray, lon: FloatAr
     for row, distance in zip(rows.tolist(), apart.tolist(), strict=True):
         if distance < COINCIDENT_M:
             raise CoincidentPointsError(
-                f"the two marks of observations/{row} are the same place, and the angle between them says nothing",
+                f"the two marks of {observation_name(row)} are the same place, and the angle between them says nothing",
                 member=f"observations/{row}",
                 allowed=f"two marks at least {COINCIDENT_M} m apart",
                 details={"observations": [row]},
@@ -238,7 +239,7 @@ def _check_reach(lat: FloatArray, lon: FloatArray, zone: int, south: bool | None
     if beyond.size:
         row = int(rows[beyond[0]])
         raise OutsideGridError(
-            f"the place of observations/{row} is beyond the reach of the grid that its bearing is said to be from",
+            f"the place of {observation_name(row)} is beyond the reach of the grid that its bearing is said to be from",
             member=f"observations/{row}",
             value=zone,
             allowed="the grid that the bearing was read on",

@@ -74,7 +74,7 @@ def norths_around(
         if north == "grid" and zone is None:
             own_zone = np.atleast_1d(zone_of(lat_deg, lon_deg))
             grid = (own_zone[:, None], (lat_deg < 0.0)[:, None])
-        angle = angle_from_true_north(north, lat, lon, decimal_year, *grid)  # type: ignore[arg-type]
+        angle = angle_from_true_north(north, lat, lon, decimal_year, *grid)  # type: ignore[arg-type]  # a pair of either sort
         column = np.searchsorted(table.to, group)
         turn[:, column] = angle[:, :1]
         gradient[:, column, 0] = (normalise_signed(angle[:, 1] - angle[:, 2]) / (2.0 * SPAN_M))[:, None]

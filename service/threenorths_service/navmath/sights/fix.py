@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..angle import FloatArray, normalise_longitude
-from ..cautions import Caution, caution
+from ..cautions import Caution, caution, sight_name
 from ..lines.geodesic import direct, inverse
 from .adjustment import Adjustment, Model, costs
 from .crossing import FLATTEST_CROSSING_DEG, best_crossing
@@ -113,7 +113,7 @@ def _no_check(fix: Fix, redundancy: FloatArray) -> Caution | None:
     unchecked = np.flatnonzero(redundancy < LEAST_REDUNDANCY)
     if not unchecked.size:
         return None
-    names = ", ".join(f"sights/{index}" for index in unchecked)
+    names = ", ".join(sight_name(index) for index in unchecked.tolist())
     return caution("no_check", f"The other sights do not check {names}: a blunder there would not show.")
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..angle import FloatArray
-from ..cautions import Caution, caution
+from ..cautions import Caution, caution, sight_name
 from ..errors import MagneticUselessError, NavigationError, NoSolutionError
 from ..magnetism.magnetic import field_at
 from .ellipse import ellipse_of
@@ -159,7 +159,9 @@ def _large_residuals(fix: Fix, expected: FloatArray) -> list[Caution]:
     )
     if not large.size:
         return []
-    misses = ", ".join(f"sights/{index} by {fix.residuals_deg[index]:+.2f} degrees" for index in large)
+    misses = ", ".join(
+        f"{sight_name(index)} by {fix.residuals_deg[index]:+.2f} degrees" for index in large.tolist()
+    )
     return [
         caution(
             "large_residual",
@@ -173,7 +175,7 @@ def _coarse(sights: Sequence[Sight], wider: Sequence[Sight] | None) -> list[Caut
     if wider is None:
         return []
     named = ", ".join(
-        f"sights/{index} to {sight.place_sd_m * math.sqrt(12.0):.2g} m"
+        f"{sight_name(index)} to {sight.place_sd_m * math.sqrt(12.0):.2g} m"
         for index, (sight, weighed) in enumerate(zip(sights, wider, strict=True))
         if weighed.sd_deg > sight.sd_deg * (1.0 + NEGLIGIBLE_SHARE)
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..angle import FloatArray
+from ..cautions import sight_name
 from ..errors import CoincidentPointsError, NoSolutionError, ParallelSightsError, SightsCrossBehindError
 from ..lines.geodesic import COINCIDENT_M
 from .adjustment import Adjustment, Model, adjust, costs, one_sd_m, wrap_line
@@ -85,7 +86,7 @@ def check_ahead(model: Model, adjustment: Adjustment) -> None:
     away = [index for index in away if adjustment.distances_m[index] > reach_m]
     if not away:
         raise _too_flat()
-    names = ", ".join(f"sights/{index}" for index in away)
+    names = ", ".join(f"{sight_name(index)}" for index in away)
     raise SightsCrossBehindError(
         f"the lines cross where {names} point{'s' if len(away) == 1 else ''} away from",
         member=f"sights/{away[0]}",
@@ -146,7 +147,7 @@ def _meets_known_place(adjustment: Adjustment) -> bool:
 def _fix_on_known_place(adjustment: Adjustment) -> CoincidentPointsError:
     index = int(np.argmin(adjustment.distances_m))
     return CoincidentPointsError(
-        f"the sights meet at the known place of sights/{index} itself, where its own bearing says nothing",
+        f"the sights meet at the known place of {sight_name(index)} itself, where its own bearing says nothing",
         member=f"sights/{index}",
         allowed="sights that meet away from the places they are tied to",
         details={"sights": [index]},

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..angle import FloatArray, normalise_azimuth, normalise_longitude
+from ..cautions import sight_name
 from ..directions.bearing import NORTHS
 from ..errors import (
     CoincidentPointsError,
@@ -109,7 +110,7 @@ def distinct_places(table: SightTable, needed: int) -> NDArray[np.bool_]:
         later = int(np.flatnonzero(repeated)[0])
         earlier = int(np.flatnonzero(shared[later])[0])
         raise CoincidentPointsError(
-            f"sights/{earlier} and sights/{later} are tied to the same place",
+            f"{sight_name(earlier)} and {sight_name(later)} are tied to the same place",
             member=f"sights/{later}",
             allowed=f"{needed} or more places at least {COINCIDENT_M} m apart",
             details={"sights": [earlier, later]},
@@ -124,7 +125,7 @@ def check_grid_reaches(table: SightTable, zone: ArrayLike, south: ArrayLike | No
     if beyond.size:
         index = int(beyond[0])
         raise OutsideGridError(
-            f"the place of sights/{index} is beyond the reach of the grid that its bearing is said to be from",
+            f"the place of {sight_name(index)} is beyond the reach of the grid that its bearing is said to be from",
             member=f"sights/{index}",
             value=int(np.broadcast_to(zone, table.lat_deg.shape)[index]),
             allowed="the grid that the bearing was read on",
