@@ -10,17 +10,11 @@ from ..navmath.angle import CIRCLE_DIVISIONS, FloatArray, from_degrees
 from ..navmath.cautions import caution
 from ..navmath.directions.bearing import NORTHS, Azimuths, NorthAngles, azimuths_from, back_azimuth
 from ..navmath.texts.angle_text import write_dms, write_quadrant
+from .answer_schemas import AzimuthSchema, CautionedAnswerSchema, GridAngleAnswerSchema
 from .fields import Bearing, Rounded
 from .north_angles import ANGLE_ERRORS, AngleSource, angle_source, bearing_in_degrees
 from .operation import Example, Operation
-from .schemas import (
-    AnglesRequestSchema,
-    AzimuthSchema,
-    CautionedAnswerSchema,
-    GridAngleAnswerSchema,
-    north_member,
-    unit_member,
-)
+from .request_schemas import AnglesRequestSchema, north_member, unit_member
 
 __all__ = ["OPERATION", "angles_answer", "every_notation", "turning_steps"]
 

@@ -10,10 +10,10 @@ from marshmallow import fields
 from ..navmath.angle import FloatArray
 from ..navmath.compasses.compass_check import CompassCheck
 from ..navmath.compasses.compass_deviation import FEWEST_READINGS, WIDEST_GAP_DEG, Deviation, error_at
+from .answer_schemas import CautionedAnswerSchema, GridAngleAnswerSchema
 from .compass_check_given import KnownDirection
 from .fields import Azimuth, Rounded
 from .operation import AnswerSchema
-from .schemas import CautionedAnswerSchema, GridAngleAnswerSchema
 
 __all__ = ["CompassCheckAnswerSchema", "deviation_answer", "error_answer", "readings_answer"]
 

@@ -28,7 +28,7 @@ from .moments import MomentText, read_moment, universal
 from .north_angles import AngleSource, bearing_in_degrees
 from .operation import RequestSchema
 from .places import PlaceReader
-from .schemas import AnglesRequestSchema, Position, north_member, unit_member
+from .request_schemas import AnglesRequestSchema, Position, north_member, unit_member
 from .sky_given import SKY_YEARS, body_member, check_part, part_member, sky_cautions, watch_sd_member
 
 __all__ = [

@@ -17,17 +17,12 @@ from ..navmath.directions.compass_setting import (
     map_oriented_dial_deg,
 )
 from ..navmath.errors import AnglesMissingError
+from .answer_schemas import CautionedAnswerSchema, GridAngleAnswerSchema
 from .bearings import angles_answer, turning_steps
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import ANGLE_ERRORS, AngleSource, angle_source, bearing_in_degrees
 from .operation import AnswerSchema, Example, Operation
-from .schemas import (
-    AnglesRequestSchema,
-    CautionedAnswerSchema,
-    GridAngleAnswerSchema,
-    north_member,
-    unit_member,
-)
+from .request_schemas import AnglesRequestSchema, north_member, unit_member
 
 __all__ = ["OPERATION"]
 

@@ -15,9 +15,9 @@ from ..navmath.fixes.observation import KINDS
 from ..navmath.places.place import digits_for, place_from_geodetic
 from ..navmath.places.position import describe
 from ..navmath.sights.ellipse import ellipse_of
+from .answer_schemas import CautionedAnswerSchema, PositionAnswerSchema
 from .fields import Rounded
 from .operation import AnswerSchema
-from .schemas import CautionedAnswerSchema, PositionAnswerSchema
 from .uncertainty import CovarianceSchema, EllipseSchema, covariance_answer
 
 __all__ = ["FixesAnswerSchema", "fixes_answer", "fixes_working"]

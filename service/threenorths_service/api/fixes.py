@@ -24,7 +24,7 @@ from .north_angles import date_for_magnetic, magnetic_cautions
 from .observations_given import ObservationGiven, ObservationReader, north_of
 from .operation import Example, Operation
 from .places import on_sheet_cautions, reader_of
-from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
+from .request_schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 from .sights import FIX_ERRORS
 
 __all__ = ["OPERATION"]

@@ -7,10 +7,11 @@ from marshmallow import fields
 from ..navmath.errors import MembersConflictError, MembersMissingError, OutOfRangeError
 from ..navmath.estimates.estimate import PACED_SD_RATIO
 from ..navmath.estimates.gradient import HEIGHT_SD_OF_INTERVAL, MAP_READING_SD_MM
+from .answer_schemas import CautionedAnswerSchema
 from .fields import Choice, List, Number, Rounded, Scale
 from .gradient_methods import METHODS, run
 from .operation import AnswerSchema, Example, Operation, RequestSchema
-from .schemas import CautionedAnswerSchema, OperationRequestSchema
+from .request_schemas import OperationRequestSchema
 
 __all__ = ["OPERATION"]
 

@@ -32,6 +32,7 @@ from ..navmath.estimates.height_by_angles import (
 )
 from ..navmath.estimates.height_by_proportion import height_by_shadow, height_by_stick
 from ..navmath.estimates.object_height import LONGEST_M, SHORTEST_M, STEEPEST_DEG, ObjectHeight
+from .answer_schemas import CautionedAnswerSchema
 from .estimates import (
     Members,
     check_members,
@@ -46,7 +47,7 @@ from .estimates import (
 from .fields import Choice, Flag, Number, Rounded
 from .height_working import height_working
 from .operation import Example, Operation
-from .schemas import CautionedAnswerSchema, OperationRequestSchema
+from .request_schemas import OperationRequestSchema
 
 __all__ = ["OPERATION"]
 

@@ -11,7 +11,7 @@ from ..navmath.sights.intersection import intersect
 from .fields import List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .schemas import Position
+from .request_schemas import Position
 from .sights import (
     FIX_ERRORS,
     MOST_SIGHTS,

@@ -15,17 +15,12 @@ from ..navmath.lines.line import Line, line_between
 from ..navmath.magnetism.decimal_year import decimal_year
 from ..navmath.magnetism.magnetic import check_date
 from ..navmath.places.place import Place
+from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Rounded
 from .north_angles import magnetic_cautions
 from .operation import Example, Operation
 from .places import POSITION_ERRORS, reader_of
-from .schemas import (
-    CautionedAnswerSchema,
-    PlacesRequestSchema,
-    Position,
-    ReadPlaceSchema,
-    date_member,
-)
+from .request_schemas import PlacesRequestSchema, Position, date_member
 
 __all__ = ["OPERATION"]
 

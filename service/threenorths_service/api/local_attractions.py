@@ -11,10 +11,11 @@ from ..navmath.compasses.compass_check import SD_RANGE_DEG
 from ..navmath.compasses.local_attraction import AttractionBasis, LocalAttraction, local_attraction
 from ..navmath.errors import AnglesUnreadableError, OutOfRangeError, TooFewReadingsError
 from ..navmath.sights.sight import DEFAULT_SD_DEG
+from .answer_schemas import CautionedAnswerSchema
 from .fields import Azimuth, Bearing, Flag, List, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import AnswerSchema, Example, Operation, RequestSchema
-from .schemas import CautionedAnswerSchema, OperationRequestSchema, unit_member
+from .request_schemas import OperationRequestSchema, unit_member
 
 __all__ = ["OPERATION"]
 

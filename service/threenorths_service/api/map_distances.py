@@ -12,9 +12,10 @@ from ..navmath.errors import (
     OutOfRangeError,
 )
 from ..navmath.estimates.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, MapDistance, solve_map_distance
+from .answer_schemas import CautionedAnswerSchema
 from .fields import LARGEST_SCALE, Number, Rounded, Scale
 from .operation import Example, Operation
-from .schemas import CautionedAnswerSchema, OperationRequestSchema
+from .request_schemas import OperationRequestSchema
 
 __all__ = ["OPERATION", "STEEP_GRADIENT"]
 

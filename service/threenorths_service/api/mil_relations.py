@@ -16,10 +16,11 @@ from ..navmath.estimates.mil_relation import (
     MilRelation,
     solve_mil_relation,
 )
+from .answer_schemas import CautionedAnswerSchema
 from .estimates import as_given, default_sd_cautions, sds_of_given, weak_cautions, worked
 from .fields import Choice, Number, Rounded
 from .operation import AnswerSchema, Example, Operation
-from .schemas import CautionedAnswerSchema, OperationRequestSchema
+from .request_schemas import OperationRequestSchema
 
 __all__ = ["OPERATION"]
 

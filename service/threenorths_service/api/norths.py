@@ -10,17 +10,11 @@ from ..navmath.directions.north import norths_at, norths_cautions
 from ..navmath.errors import DateOutsideModelError
 from ..navmath.magnetism.decimal_year import decimal_year
 from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, MODELS, check_date, model_at
+from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .fields import DateText, Number, Rounded
 from .operation import Example, Operation
 from .places import POSITION_ERRORS, reader_of
-from .schemas import (
-    CautionedAnswerSchema,
-    PlacesRequestSchema,
-    Position,
-    ReadPlaceSchema,
-    date_member,
-    model_member,
-)
+from .request_schemas import PlacesRequestSchema, Position, date_member, model_member
 
 __all__ = ["OPERATION"]
 

@@ -23,7 +23,7 @@ from .fields import Bearing, Choice, Number
 from .north_angles import bearing_in_degrees
 from .operation import RequestSchema
 from .places import PlaceReader
-from .schemas import OneOf, Position, north_member
+from .request_schemas import OneOf, Position, north_member
 from .shapes_given import GivenLine, places_of
 
 __all__ = ["ObservationGiven", "ObservationReader", "north_of"]

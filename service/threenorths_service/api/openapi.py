@@ -18,7 +18,7 @@ from .operation import Operation
 from .operations import OPERATIONS
 from .problems import KINDS, MEDIA_TYPE, problem_body
 from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE
-from .schemas import Grid, OneOf, Position
+from .request_schemas import Grid, OneOf, Position
 from .shapes_given import MOST_COORDINATES, MOST_POSITIONS, GivenLine
 
 __all__ = ["description", "description_yaml"]

@@ -85,7 +85,7 @@ class PlaceReader:
     on_sheet_datum: bool = False
 
     def read(self, position: str | dict[str, Any], member: str, take: str = "centre") -> Place:
-        """The place that a loaded `schemas.Position` names; errors name their place under ``member``."""
+        """The place that a loaded `request_schemas.Position` names; errors name their place under ``member``."""
         try:
             place = self._place(position, take)
         except NavigationError as error:

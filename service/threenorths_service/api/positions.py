@@ -15,18 +15,12 @@ from ..navmath.places.place import TAKES, Place, datum_coarse
 from ..navmath.places.position import Position as DescribedPosition
 from ..navmath.places.position import describe
 from ..navmath.places.slips import SLIPS, Slip, alternatives
+from .answer_schemas import POSITION_PLACES, CautionedAnswerSchema, PositionAnswerSchema
 from .fields import Azimuth, Choice, Rounded, WholeNumber
 from .geojson import place_feature
 from .operation import AnswerSchema, Example, Operation
 from .places import POSITION_ERRORS, PlaceReader, near_distance_m, reader_of, sheet_distance_m
-from .schemas import (
-    HEMISPHERES,
-    POSITION_PLACES,
-    CautionedAnswerSchema,
-    PlacesRequestSchema,
-    Position,
-    PositionAnswerSchema,
-)
+from .request_schemas import HEMISPHERES, PlacesRequestSchema, Position
 
 __all__ = ["OPERATION"]
 

@@ -16,20 +16,12 @@ from ..navmath.errors import (
 from ..navmath.lines.ray import ray_from
 from ..navmath.places.place import Place, place_from_geodetic
 from ..navmath.places.position import describe
+from .answer_schemas import CautionedAnswerSchema, PositionAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
 from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
-from .schemas import (
-    CautionedAnswerSchema,
-    PlacesRequestSchema,
-    Position,
-    PositionAnswerSchema,
-    ReadPlaceSchema,
-    date_member,
-    north_member,
-    unit_member,
-)
+from .request_schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 
 __all__ = ["OPERATION"]
 

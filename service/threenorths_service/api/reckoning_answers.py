@@ -9,9 +9,9 @@ from marshmallow import fields
 
 from ..navmath.lines.reckoning import Reckoning
 from ..navmath.lines.traverse import AdjustedPlaces, Closure
+from .answer_schemas import POSITION_PLACES, CautionedAnswerSchema, PositionAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Rounded
 from .operation import AnswerSchema
-from .schemas import POSITION_PLACES, CautionedAnswerSchema, PositionAnswerSchema, ReadPlaceSchema
 from .uncertainty import CovarianceSchema, EllipseSchema, covariance_answer, ellipse_at
 
 __all__ = ["ReckoningAnswerSchema", "closure_answer", "legs_answer"]

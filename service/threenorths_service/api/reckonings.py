@@ -33,7 +33,7 @@ from .north_angles import bearing_in_degrees, date_for_magnetic
 from .operation import Example, Operation, RequestSchema
 from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
 from .reckoning_answers import ReckoningAnswerSchema, closure_answer, legs_answer
-from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
+from .request_schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 
 __all__ = ["OPERATION"]
 

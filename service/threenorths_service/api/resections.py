@@ -12,7 +12,7 @@ from ..navmath.sights.resection import resect
 from .fields import Flag, List
 from .north_angles import date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation
-from .schemas import Position
+from .request_schemas import Position
 from .sights import (
     FIX_ERRORS,
     MOST_SIGHTS,

@@ -7,10 +7,10 @@ from typing import Any
 from marshmallow import fields
 
 from ..navmath.searches.search_area import SearchArea, SearchAreas
+from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Rounded
 from .geojson import polygons_geometry
 from .operation import AnswerSchema
-from .schemas import CautionedAnswerSchema, ReadPlaceSchema
 
 __all__ = ["SearchAreasAnswerSchema", "areas_answer", "areas_feature"]
 

@@ -54,7 +54,7 @@ from .fields import Bearing, List, Number
 from .north_angles import bearing_in_degrees, date_for_magnetic, magnetic_cautions
 from .operation import Example, Operation, RequestSchema
 from .places import POSITION_ERRORS, PlaceReader, on_sheet_cautions, reader_of
-from .schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
+from .request_schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 from .search_area_answers import SearchAreasAnswerSchema, areas_answer, areas_feature
 from .shapes_given import GivenLine, GivenRing, places_of
 

@@ -9,7 +9,7 @@ from marshmallow import ValidationError
 
 from .fields import Complaint, Member
 from .places import PlaceReader
-from .schemas import Position
+from .request_schemas import Position
 
 __all__ = ["MOST_COORDINATES", "MOST_POSITIONS", "GivenLine", "GivenRing", "places_of"]
 

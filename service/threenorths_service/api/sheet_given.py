@@ -38,7 +38,7 @@ def usable_sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
 
 
 def sheet_of(given: dict[str, Any], allow_ballpark: bool) -> Sheet:
-    """The sheet that a loaded `schemas.SheetRequestSchema` describes; what its corners have wrong is in its ``fault``.
+    """The sheet that a loaded `request_schemas.SheetRequestSchema` describes; what its corners have wrong is in its `fault`.
 
     Raises
     ------

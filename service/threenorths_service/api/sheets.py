@@ -15,12 +15,13 @@ from ..navmath.sheets.sheet import Sheet
 from ..navmath.sheets.sheet_carried import carried_angle
 from ..navmath.sheets.sheet_check import SheetReport, check_sheet
 from ..navmath.sheets.sheet_findings import FINDINGS
+from .answer_schemas import POSITION_PLACES, CautionedAnswerSchema
 from .fields import DateText, Flag, Rounded
 from .geojson import sheet_feature
 from .north_angles import carried_steps
 from .operation import AnswerSchema, Example, Operation
 from .places import POSITION_ERRORS
-from .schemas import POSITION_PLACES, CautionedAnswerSchema, OperationRequestSchema, SheetRequestSchema
+from .request_schemas import OperationRequestSchema, SheetRequestSchema
 from .sheet_given import sheet_of
 
 __all__ = ["OPERATION"]

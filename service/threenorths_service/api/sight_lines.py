@@ -26,11 +26,12 @@ from ..navmath.estimates.terrain_profile import (
     REFRACTION_K,
     REFRACTION_K_SD,
 )
+from .answer_schemas import CautionedAnswerSchema
 from .estimates import naming, worked
 from .fields import List, Number, Rounded
 from .operation import AnswerSchema, Example, Operation, RequestSchema
 from .places import POSITION_ERRORS
-from .schemas import CautionedAnswerSchema, PlacesRequestSchema, Position
+from .request_schemas import PlacesRequestSchema, Position
 from .sight_line_given import height_sd_m_of, radius_m_of
 from .sight_line_working import sight_line_working
 

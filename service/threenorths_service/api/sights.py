@@ -24,18 +24,12 @@ from ..navmath.places.place import Place, digits_for, place_from_geodetic
 from ..navmath.places.position import describe
 from ..navmath.sights.fix import Fix
 from ..navmath.sights.sight import DEFAULT_SD_DEG, SD_RANGE_DEG, Sight
+from .answer_schemas import CautionedAnswerSchema, PositionAnswerSchema
 from .fields import Bearing, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import RequestSchema
 from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
-from .schemas import (
-    CautionedAnswerSchema,
-    PlacesRequestSchema,
-    PositionAnswerSchema,
-    date_member,
-    north_member,
-    unit_member,
-)
+from .request_schemas import PlacesRequestSchema, date_member, north_member, unit_member
 from .uncertainty import CovarianceSchema, EllipseSchema, covariance_answer
 
 __all__ = [

@@ -23,12 +23,13 @@ from ..navmath.skies.sky_bearing import (
     sky_bearing,
 )
 from ..navmath.skies.sky_north import azimuths_at
+from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .estimates import naming
 from .fields import Azimuth, Number, Rounded
 from .moments import Moment, MomentText, read_moment, universal
 from .operation import Example, Operation
 from .places import POSITION_ERRORS, reader_of
-from .schemas import CautionedAnswerSchema, PlacesRequestSchema, Position, ReadPlaceSchema, model_member
+from .request_schemas import PlacesRequestSchema, Position, model_member
 from .sky_given import SKY_YEARS, body_member, check_part, part_member, sky_cautions, watch_sd_member
 
 __all__ = ["OPERATION", "STATUS_NAMES"]

@@ -16,6 +16,7 @@ from ..navmath.estimates.travel_time import (
     pace_speed_km_per_h,
     solve_travel,
 )
+from .answer_schemas import CautionedAnswerSchema
 from .estimates import (
     as_given,
     default_sd_cautions,
@@ -30,7 +31,7 @@ from .estimates import (
 )
 from .fields import Number, Rounded
 from .operation import Example, Operation
-from .schemas import CautionedAnswerSchema, OperationRequestSchema
+from .request_schemas import OperationRequestSchema
 
 __all__ = ["OPERATION"]
 

@@ -11,12 +11,13 @@ from marshmallow import fields
 from ..navmath.cautions import caution
 from ..navmath.skies.sky_moonlight import PHASE_NAMES, Moonlight
 from ..navmath.skies.sky_twilight import LONGEST_H, LightStatus, SkyEvent, SunLight, Twilights, twilights
+from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .estimates import naming
 from .fields import Azimuth, Number, Rounded
 from .moments import Moment, MomentText, at_offset_of, read_moment, universal
 from .operation import AnswerSchema, Example, Operation
 from .places import POSITION_ERRORS, reader_of
-from .schemas import CautionedAnswerSchema, PlacesRequestSchema, Position, ReadPlaceSchema
+from .request_schemas import PlacesRequestSchema, Position
 from .sky_given import SKY_YEARS
 
 __all__ = ["OPERATION"]

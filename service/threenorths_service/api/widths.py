@@ -29,6 +29,7 @@ from ..navmath.estimates.offset_width import (
     width_by_walked_angle,
 )
 from ..navmath.sights.sight import DEFAULT_SD_DEG
+from .answer_schemas import CautionedAnswerSchema
 from .estimates import (
     Members,
     as_given,
@@ -45,7 +46,7 @@ from .estimates import (
 from .fields import Bearing, Choice, Number, Rounded
 from .north_angles import bearing_in_degrees
 from .operation import Example, Operation
-from .schemas import CautionedAnswerSchema, OperationRequestSchema, unit_member
+from .request_schemas import OperationRequestSchema, unit_member
 
 __all__ = ["OPERATION"]
 
