@@ -272,3 +272,18 @@ def test_a_place_answered_on_wgs_84_says_what_it_is_on_the_sheet_in_use(
     assert f"as {on_sheet} (ED50" in said[0]
     plain = post(operation, {"north": "grid", **body})
     assert "sheet_on_other_datum" not in codes(plain)
+
+
+def test_what_is_called_a_blunder_is_not_called_unchecked(post):
+    sights = [
+        bearing("33V VK 1210 8310", 320),
+        bearing("33V VK 1745 8065", 39),
+        bearing("33V VK 1660 7655", 132),
+        bearing("33V VK 1600 7200", 223),
+    ]
+    answer = post("fixes", {"observations": sights, "north": "magnetic", "date": "2026-11-25", "sd_deg": 1})
+    suspects = {each["observation"] for each in answer["suspects"]}
+    assert suspects
+    for each in answer["cautions"]:
+        if each["code"] == "no_check":
+            assert not any(f"observations/{row})" in each["message"] for row in suspects)

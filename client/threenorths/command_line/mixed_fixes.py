@@ -80,9 +80,18 @@ def _observation_rows(place: FixedPlace) -> Rows:
 def _suspect_rows(answer: Fixes) -> Rows:
     rows: Rows = []
     for suspect in answer.suspects:
-        why = ", or ".join(found.explanation for found in suspect.explanations)
         rows.append((f"Observation {suspect.observation + 1}", "contradicts the others"))
-        rows.append(("It would fit", why or "by no slip that was tried"))
+        if suspect.rivals:
+            others = ", ".join(str(rival + 1) for rival in suspect.rivals)
+            rows.append(("Or in its stead", f"observation {others}"))
+        if not suspect.explanations:
+            rows.append(("It may have been", "no slip that was tried"))
+        for found in suspect.explanations:
+            rows.append(("It may have been", found.explanation))
+            left = f"then misses by {abs(found.left_sds):.1f} standard deviations"
+            rows.append(
+                ("", f"{left}; some slip fits one reading in {1 / max(found.chance, 1e-3):.0f} by chance")
+            )
     return rows
 
 

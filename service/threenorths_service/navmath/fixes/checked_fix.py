@@ -84,7 +84,7 @@ def checked_fix(
     suspected = {suspect.row for suspect in verdict.suspects}
     kept = tuple(row for row in range(len(observations)) if row not in suspected)
     without = _fix_or_none([observations[row] for row in kept], decimal_year, solve_compass_error)
-    said = fix.cautions if fix is not None else () if without is None else _left(without, kept)
+    said = _of_all(fix, without, kept) if fix is not None else () if without is None else _left(without, kept)
     cautions = (*said, _suspected(verdict))
     return CheckedFix(fix, problem, verdict, explanations, kept, without, cautions)
 
@@ -97,6 +97,13 @@ def _fix_or_none(
         return fix_from(observations, decimal_year, solve_compass_error)
     except NavigationError:
         return None
+
+
+def _of_all(fix: MixedFix, without: MixedFix | None, kept: tuple[int, ...]) -> tuple[Caution, ...]:
+    """What is to be said of the fix of all: a blunder showed, so what goes unchecked is asked of the others' fix."""
+    others = () if without is None else mixed_cautions(without, kept)
+    unchecked = (each for each in others if each.code == "no_check")
+    return (*(each for each in fix.cautions if each.code != "no_check"), *unchecked)
 
 
 def _left(without: MixedFix, kept: tuple[int, ...]) -> tuple[Caution, ...]:
