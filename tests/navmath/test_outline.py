@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from pyproj import Geod
 
@@ -147,6 +148,10 @@ def test_rings_of_any_grid_sheet(zone, south, easting, northing, width, height):
 
 
 @given(st.floats(-180, 180), st.floats(-89, 88), st.floats(0.01, 170), st.floats(0.01, 60))
+@example(math.nextafter(180.0, 0.0), 0.0, 6.0, 6.0)
+@example(180.0 - 1e-10, 0.0, 6.0, 6.0)
+@example(math.nextafter(170.0, 180.0), 0.0, 10.0, 6.0)
+@example(170.0, 0.0, 10.0 + 1e-10, 6.0)
 def test_rings_of_any_graticule_sheet(west, south, width, height):
     north = min(south + height, 90.0)
     outline = box(west, south, west + width - 360 * (west + width >= 360), north)

@@ -30,7 +30,7 @@ class SearchAreaSchema(AnswerSchema):
         "Share of likelihood that it holds; null of the outer bound.", 4, required=True, allow_none=True
     )
     meaning = fields.String(required=True, metadata={"description": "What the area means, in a sentence."})
-    area_km2 = Rounded("Size on the ellipsoid. [km2]", 4, required=True)
+    area_km2 = Rounded("Size on the ellipsoid, to four figures. [km2]", 9, required=True)
     perimeter_m = Rounded("Length of its edge. [m]", 0, required=True)
     bbox = fields.List(
         Rounded("Degrees. [degree]", 7),
@@ -112,7 +112,8 @@ def _area(area: SearchArea) -> dict[str, Any]:
     return {
         "share": area.share,
         "meaning": area.meaning,
-        "area_km2": ground.area_m2 / 1e6,
+        # Four figures: it is known to half a per cent.
+        "area_km2": float(f"{ground.area_m2 / 1e6:.4g}"),
         "perimeter_m": ground.perimeter_m,
         "bbox": ground.bbox,
         "reaches": area.reaches,

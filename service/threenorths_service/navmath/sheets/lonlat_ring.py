@@ -43,10 +43,14 @@ def closed_over_pole(lon_deg: FloatArray, lat_deg: FloatArray) -> FloatArray:
 
 
 def into_first_turn(ring: FloatArray) -> FloatArray:
-    """The ring by whole turns moved, so that its westernmost longitude is in [-180, 180)."""
-    turns = np.floor((ring[:, 0].min() + 180.0) / 360.0)
-    moved: FloatArray = ring - np.array([360.0 * turns, 0.0])
-    return moved
+    """The ring by whole turns moved, so that its westernmost longitude is in [-180, 180).
+
+    Points nearer to the antimeridian than `ON_RING_DEG` are put on it: a cut would leave a sliver of no width beyond.
+    """
+    antimeridian = 360.0 * np.round((ring[:, 0] - 180.0) / 360.0) + 180.0
+    lon = np.where(np.abs(ring[:, 0] - antimeridian) < ON_RING_DEG, antimeridian, ring[:, 0])
+    turns = np.floor((lon.min() + 180.0) / 360.0)
+    return _without_repeats(np.column_stack((lon - 360.0 * turns, ring[:, 1])))
 
 
 def contains(ring: FloatArray, lat_deg: FloatArray, lon_deg: FloatArray) -> BoolArray:
