@@ -14,7 +14,8 @@ def test_every_module_of_the_mathematics_has_its_subject():
 
 
 def test_every_path_that_the_guide_names_exists():
-    named = re.findall(r"`((?:navmath|api|command_line|tests|deploy|openapi|service|client)/[\w./]*)`", GUIDE)
+    folders = "navmath|operations|batch|api|command_line|tests|deploy|openapi|service|client"
+    named = re.findall(rf"`((?:{folders})/[\w./]*)`", GUIDE)
     homes = [CHECKOUT, CHECKOUT / "service" / "threenorths_service", CHECKOUT / "client" / "threenorths"]
     missing = [path for path in named if not any((home / path).exists() for home in homes)]
     assert missing == []

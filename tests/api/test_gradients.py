@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from threenorths_service.api.gradients import OPERATION
+from threenorths_service.operations.gradients import OPERATION
 
 CONTOURS = {"method": "rise", "contours": 7, "contour_interval_m": 20, "map_mm": 18, "scale": "1:50,000"}
 SPACING = {"method": "spacing", "contour_interval_m": 5, "spacing_mm": 0.8, "scale": 10000}

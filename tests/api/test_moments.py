@@ -8,7 +8,7 @@ import time
 import numpy as np
 import pytest
 
-from threenorths_service.api.moments import at_offset_of, read_moment, universal
+from threenorths_service.operations.moments import at_offset_of, read_moment, universal
 
 PLACE = {"lat_deg": 47.5, "lon_deg": 11.1}
 

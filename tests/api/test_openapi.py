@@ -10,8 +10,8 @@ import yaml
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from threenorths_service.api.openapi import description, description_yaml
-from threenorths_service.api.operations import OPERATIONS
 from threenorths_service.navmath.cautions import CAUTIONS
+from threenorths_service.operations.catalogue import OPERATIONS
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "threenorths.yaml"
 EXAMPLES = [(operation, example) for operation in OPERATIONS for example in operation.examples]

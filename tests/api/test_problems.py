@@ -9,9 +9,9 @@ from urllib.parse import urlsplit
 import pytest
 
 from threenorths_service.api import create_app
-from threenorths_service.api.operations import OPERATIONS
 from threenorths_service.api.problems import KINDS
 from threenorths_service.navmath.errors import NavigationError, all_errors
+from threenorths_service.operations.catalogue import OPERATIONS
 
 GOOD = {"position": "33V VK 12345 67890"}
 UTM = {"zone": 33, "hemisphere": "north", "easting_m": 5e5, "northing_m": 7e6}
@@ -220,7 +220,7 @@ def test_a_failure_of_ours_tells_nothing_of_its_insides(monkeypatch, caplog):
     def fail(*_):
         raise ZeroDivisionError("secret 47.123")
 
-    monkeypatch.setattr("threenorths_service.api.positions.describe", fail)
+    monkeypatch.setattr("threenorths_service.operations.positions.describe", fail)
     answer = app.test_client().post("/v1/positions", json=GOOD)
     body = check_problem(answer, 500, "internal_error")
     assert "secret" not in json.dumps(body)
@@ -235,7 +235,7 @@ def test_every_named_error_becomes_its_problem(monkeypatch, error):
     def fail(*_):
         raise error("what was wrong", member="position", value="x", allowed="y")
 
-    monkeypatch.setattr("threenorths_service.api.positions.describe", fail)
+    monkeypatch.setattr("threenorths_service.operations.positions.describe", fail)
     body = check_problem(app.test_client().post("/v1/positions", json=GOOD), 422, error.code)
     assert body["errors"] == [
         {"pointer": "/position", "code": error.code, "detail": "what was wrong", "value": "x", "allowed": "y"}

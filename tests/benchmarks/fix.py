@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from threenorths_service.api.operations import OPERATIONS
 from threenorths_service.navmath.fixes.checked_fix import checked_fix
 from threenorths_service.navmath.fixes.observation import BearingFrom, BearingTo, DistanceTo, Observation
 from threenorths_service.navmath.lines.geodesic import direct
 from threenorths_service.navmath.magnetism.magnetic import declination_at
+from threenorths_service.operations.catalogue import OPERATIONS
 
 from .ratio import Ratio, best_of
 

@@ -18,7 +18,7 @@ import orjson
 from flask import Flask, jsonify, request
 
 from serving import GUNICORN, started_service
-from threenorths_service.api.operations import OPERATIONS
+from threenorths_service.operations.catalogue import OPERATIONS
 
 from .load import count_answers
 from .ratio import Ratio

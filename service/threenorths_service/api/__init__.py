@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flask import Flask
 
-from .operation import register_operation
-from .operations import OPERATIONS
+from ..operations.catalogue import OPERATIONS
+from .endpoints import register_operation
 from .pages import pages
 from .problems import register_problems
 

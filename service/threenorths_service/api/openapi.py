@@ -11,15 +11,15 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
 from .. import __version__
-from .fields import LARGEST_SCALE, SCALE_PATTERN, UNKNOWN, Bearing, DateText, Scale
-from .moments import MOMENT_PATTERN, MomentText
-from .observations_given import ObservationGiven
-from .operation import Operation
-from .operations import OPERATIONS
+from ..operations.catalogue import OPERATIONS
+from ..operations.fields import LARGEST_SCALE, SCALE_PATTERN, UNKNOWN, Bearing, DateText, Scale
+from ..operations.moments import MOMENT_PATTERN, MomentText
+from ..operations.observations_given import ObservationGiven
+from ..operations.operation import Operation
+from ..operations.request_schemas import Grid, OneOf, Position
+from ..operations.shapes_given import MOST_COORDINATES, MOST_POSITIONS, GivenLine
 from .problems import KINDS, MEDIA_TYPE, problem_body
 from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE
-from .request_schemas import Grid, OneOf, Position
-from .shapes_given import MOST_COORDINATES, MOST_POSITIONS, GivenLine
 
 __all__ = ["description", "description_yaml"]
 

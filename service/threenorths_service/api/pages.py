@@ -11,8 +11,8 @@ from ..navmath.cautions import CAUTIONS
 from ..navmath.datums.datum_names import DatumRow, datum_row
 from ..navmath.datums.datum_table import all_operations
 from ..navmath.texts.written_forms import WRITTEN_FORMS
+from ..operations.catalogue import OPERATIONS
 from .openapi import description, description_yaml
-from .operations import OPERATIONS
 from .problems import KINDS
 from .readiness import wrong_answers
 from .replies import PAGE_POLICY, reply

@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import orjson
 from flask import Flask, Response, request
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound, RequestEntityTooLarge
 
 from ..navmath.errors import NavigationError, all_errors
-from .fields import Complaint
+from ..operations.faults import faults_of
 from .replies import reply, request_id
 
 __all__ = ["KINDS", "MEDIA_TYPE", "BadBodyError", "ProblemKind", "problem_body", "register_problems"]
 
 MEDIA_TYPE = "application/problem+json"
-#: A value longer than this is shortened where it is quoted back.
-QUOTED_LENGTH = 200
-
 logger = logging.getLogger(__name__)
 
 
@@ -104,20 +100,11 @@ def register_problems(app: Flask) -> None:
 
     @app.errorhandler(NavigationError)
     def navigation_error(error: NavigationError) -> Response:
-        entry: dict[str, Any] = {
-            "pointer": "" if error.member is None else f"/{error.member}",
-            "code": error.code,
-            "detail": str(error),
-        }
-        if error.value is not None:
-            entry["value"] = _quoted(error.value)
-        if error.allowed is not None:
-            entry["allowed"] = error.allowed
-        return _problem(error.code, str(error), errors=[entry], **error.details)
+        return _problem(error.code, str(error), errors=faults_of(error), **error.details)
 
     @app.errorhandler(ValidationError)
     def validation_error(error: ValidationError) -> Response:
-        entries = [_entry(path, message, error.data) for path, message in _flatten(error.messages)]
+        entries = faults_of(error)
         named = ", ".join(entry["pointer"] or "the body" for entry in entries[:5])
         count = "1 member is" if len(entries) == 1 else f"{len(entries)} members are"
         return _problem("invalid_request", f"{count} wrong: {named}", errors=entries)
@@ -172,41 +159,3 @@ def problem_body(code: str, detail: str, name: str) -> dict[str, Any]:
         "code": code,
         "request_id": name,
     }
-
-
-def _flatten(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], str]]:
-    """Each message of marshmallow's nested tree with the path to its member."""
-    if isinstance(messages, dict):
-        for key, inner in messages.items():
-            yield from _flatten(inner, path if key == "_schema" else (*path, key))
-    else:
-        for message in messages if isinstance(messages, list) else [messages]:
-            yield path, message
-
-
-def _entry(path: tuple[str | int, ...], message: str, body: Any) -> dict[str, Any]:
-    entry: dict[str, Any] = {
-        "pointer": "".join(f"/{str(part).replace('~', '~0').replace('/', '~1')}" for part in path),
-        "code": message.code if isinstance(message, Complaint) else "invalid",
-        "detail": str(message),
-    }
-    value = body
-    for part in path:
-        try:
-            value = value[part]
-        except (KeyError, IndexError, TypeError):
-            break
-    else:
-        entry["value"] = _quoted(value)
-    if isinstance(message, Complaint) and message.allowed is not None:
-        entry["allowed"] = message.allowed
-    return entry
-
-
-def _quoted(value: Any) -> Any:
-    """The value as it came where it is short, otherwise the beginning of its JSON."""
-    try:
-        text = orjson.dumps(value, default=str, option=orjson.OPT_SERIALIZE_NUMPY).decode()
-    except orjson.JSONEncodeError:  # nested deeper than it can be written
-        return f"a {'list' if isinstance(value, list) else 'JSON object'} nested too deep to quote"
-    return value if len(text) <= QUOTED_LENGTH else f"{text[:QUOTED_LENGTH]}…"

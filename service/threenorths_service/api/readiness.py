@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from .operations import OPERATIONS
+from ..operations.catalogue import OPERATIONS
 
 __all__ = ["wrong_answers"]
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from threenorths_service.api.fields import Azimuth, Rounded
+from threenorths_service.operations.fields import Azimuth, Rounded
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""The operations: what each takes and gives, declared once, and the function between. They know no HTTP."""
