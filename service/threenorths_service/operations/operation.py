@@ -55,7 +55,7 @@ class Example:
     request: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Operation:
     """A computation: its path ``/v1/<name>``, what it takes and gives, and the function between.
 

@@ -104,6 +104,8 @@ class OneOf(Member):
     """An object of one of several schemas, chosen by the members it has; only the shape is checked."""
 
     FORMS: ClassVar[tuple[RequestSchema, ...]] = ()
+    #: Whether a text is taken in the place of an object.
+    TEXT: ClassVar[bool] = False
 
     def load_form(self, schema: RequestSchema, value: dict[str, Any]) -> dict[str, Any]:
         """The object as ``schema`` loads it, whose complaints keep their pointers."""
@@ -117,6 +119,7 @@ class OneOf(Member):
 class Position(OneOf):
     """A position wherever one is taken: a text in any written form, or one of four objects; `places.place_of` reads it."""
 
+    TEXT = True
     FORMS = (GeodeticPositionSchema(), UtmPositionSchema(), UpsPositionSchema(), ProjectedPositionSchema())
 
     def __init__(self, description: str, **options: Any) -> None:

@@ -11,8 +11,9 @@ from ..angle import FloatArray, normalise_signed
 from ..cautions import Caution, caution
 from ..grids.grid import convergence_and_scale
 from ..magnetism.magnetic import field_at
+from ..rows import BoolArray
 
-__all__ = ["Norths", "norths_at", "norths_cautions"]
+__all__ = ["Norths", "norths_at", "norths_cautions", "norths_doubtful"]
 
 #: Under the first horizontal field a compass is of no use, from there to the second of little: the blackout and caution
 #: zones of MIL-PRF-89500B, "World Magnetic Model" (H < 2000 nT; 2000 nT <= H < 6000 nT).
@@ -83,6 +84,12 @@ def norths_at(
         horizontal_nt=field.horizontal_nt,
         total_nt=field.total_nt,
     )
+
+
+def norths_doubtful(lat_deg: ArrayLike, horizontal_nt: ArrayLike) -> BoolArray:
+    """At which places `norths_cautions` has anything to say."""
+    doubtful: BoolArray = (np.abs(lat_deg) > AT_POLE_LAT_DEG) | (np.asarray(horizontal_nt) < CAUTION_BELOW_NT)
+    return doubtful
 
 
 def norths_cautions(lat_deg: float, norths: Norths) -> list[Caution]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from ..errors import NavigationError, OutOfRangeError, OutsideGridError
 from .projections import (
@@ -21,7 +22,7 @@ from .projections import (
     transverse_mercator_forward,
 )
 
-__all__ = ["EASTING_FROM_M", "EASTING_UNDER_M", "check_ups", "check_utm"]
+__all__ = ["EASTING_FROM_M", "EASTING_UNDER_M", "check_ups", "check_utm", "within_utm"]
 
 EASTING_FROM_M = 100_000.0
 EASTING_UNDER_M = 900_000.0
@@ -65,6 +66,15 @@ def check_utm(zone: int, south: bool, easting_m: float, northing_m: float) -> No
         hemisphere = "southern" if south else "northern"
         allowed = f"{low_m:.0f} to {high_m:.0f} in the {hemisphere} hemisphere"
         raise _outside("northing_m", northing_m, allowed)
+
+
+def within_utm(south: ArrayLike, easting_m: ArrayLike, northing_m: ArrayLike) -> NDArray[np.bool_]:
+    """Whether `check_utm` takes each easting and northing of the hemisphere; of the broadcast shape."""
+    easting, northing = np.asarray(easting_m), np.asarray(northing_m)
+    low_m = np.where(south, _SOUTHERN_NORTHING_FROM_M, 0.0)
+    high_m = np.where(south, UTM_SOUTH_FALSE_NORTHING_M, _NORTHERN_NORTHING_TO_M)
+    within: NDArray[np.bool_] = (easting >= EASTING_FROM_M) & (easting < EASTING_UNDER_M)
+    return within & (northing >= low_m) & (northing <= high_m)
 
 
 def check_ups(south: bool, easting_m: float, northing_m: float) -> None:

@@ -11,7 +11,7 @@ check published references, and every square against an independent library).
 from __future__ import annotations
 
 from .mgrs_letters import Lettering, lettering_of
-from .mgrs_reading import MgrsSquares, read_mgrs, read_mgrs_text, square_corners
+from .mgrs_reading import MgrsSquares, read_mgrs, read_mgrs_joined, read_mgrs_text, square_corners
 from .mgrs_status import MgrsStatus, mgrs_error
 from .mgrs_writing import spaced_mgrs, write_mgrs, write_mgrs_from_grid
 
@@ -22,6 +22,7 @@ __all__ = [
     "lettering_of",
     "mgrs_error",
     "read_mgrs",
+    "read_mgrs_joined",
     "read_mgrs_text",
     "spaced_mgrs",
     "square_corners",

@@ -23,10 +23,10 @@ from .mgrs_letters import (
     lettering_of,
 )
 from .mgrs_status import MOST_DIGITS, MgrsStatus, mgrs_error
-from .mgrs_text import MgrsParts, split_texts
+from .mgrs_text import MgrsParts, split_joined, split_texts
 from .square_in_zone import Squares, nearest_in_zone
 
-__all__ = ["MgrsSquares", "read_mgrs", "read_mgrs_text", "square_corners"]
+__all__ = ["MgrsSquares", "read_mgrs", "read_mgrs_joined", "read_mgrs_text", "square_corners"]
 
 #: How far beyond its edge the grid of a UTM zone is printed. DMA TM 8358.1, section 2-6.3.1, as quoted by M. Rittri,
 #: PROJ mailing list, 2011-06-21: "overlaps the adjacent zone [...] a minimum of 40 kilometers".
@@ -89,6 +89,17 @@ def read_mgrs(
     else:
         parts, shape = split_texts(texts), (len(texts),)
     return _read(parts, shape, ellipsoid)
+
+
+def read_mgrs_joined(
+    joined: bytes, count: int, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID
+) -> MgrsSquares:
+    """The squares that texts name which lie in one run of bytes, ``count`` of them with a zero byte between each two.
+
+    So a column of texts is read as it lies in memory. Of what is not ASCII none is a reference, but for the no-break
+    space of Latin-1. Parameters and result are those of `read_mgrs`; no text may hold a zero byte.
+    """
+    return _read(split_joined(joined, count), (count,), ellipsoid)
 
 
 def read_mgrs_text(text: str, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID) -> MgrsSquares:

@@ -12,7 +12,7 @@ from ..grids.zones import ALPHABET, BANDS, EDGES, LETTERS_PER_ZONE
 from ..rows import BoolArray, IntArray
 from .mgrs_status import LONGEST_TEXT, MOST_DIGITS, MgrsStatus
 
-__all__ = ["MgrsParts", "split_texts"]
+__all__ = ["MgrsParts", "split_joined", "split_texts"]
 
 # What a byte of text stands for: 0 to 9 a digit, 10 to 35 a letter of either case, or one of these.
 _FIRST_LETTER = 10
@@ -20,6 +20,7 @@ _END_OF_TEXT = 253
 _SPACE = 254
 _OTHER = 255
 
+#: What stands between texts that are joined.
 _SEPARATOR = "\0"
 _SPACES = b" \t\n\v\f\r\xa0"
 
@@ -78,23 +79,27 @@ class _Characters:
     too_long: BoolArray
 
 
-def _characters(texts: Sequence[str]) -> _Characters:
+def _joined(texts: Sequence[str]) -> bytes:
     joined = _SEPARATOR.join(texts)
     if joined.count(_SEPARATOR) != len(texts) - 1:
         joined = _SEPARATOR.join(text.replace(_SEPARATOR, "?") for text in texts)
     # One character becomes one byte; what is not Latin-1 becomes a question mark, which no reference has.
-    coded = joined.encode("latin-1", "replace").translate(_CLASSES)
+    return joined.encode("latin-1", "replace")
+
+
+def _characters(joined: bytes, count: int) -> _Characters:
+    coded = joined.translate(_CLASSES)
     # The end marks behind the last text let the longest reference be looked for at the start of any text.
     padding = bytes([_END_OF_TEXT]) * LONGEST_TEXT
     classes = np.frombuffer(coded + padding, dtype=np.uint8)
-    start, length = _extents(classes, len(texts))
+    start, length = _extents(classes, count)
     too_long = length > LONGEST_TEXT
     after_space = None
     if _SPACE in coded:
         kept = classes != _SPACE
         after_space = np.concatenate(([False], ~kept[:-1]))[kept]
         classes = classes[kept]
-        start, length = _extents(classes, len(texts))
+        start, length = _extents(classes, count)
     return _Characters(classes, start, length, after_space, too_long)
 
 
@@ -134,7 +139,15 @@ def _fields(characters: _Characters) -> _Fields:
 
 def split_texts(texts: Sequence[str]) -> MgrsParts:
     """Zone, letters and digits of each text, with a status for each that cannot be split."""
-    characters = _characters(texts)
+    return split_joined(_joined(texts), len(texts))
+
+
+def split_joined(joined: bytes, count: int) -> MgrsParts:
+    """The same of ``count`` texts in one run of bytes, with a zero byte between each two; no text holds a zero byte.
+
+    What is not ASCII is no reference, in whatever coding it is.
+    """
+    characters = _characters(joined, count)
     fields = _fields(characters)
     easting, northing, only_digits = _numbers(characters.classes, fields.digits_at, fields.digit_count)
     designation = np.minimum(fields.zone, 60) * LETTERS_PER_ZONE + np.minimum(

@@ -19,9 +19,12 @@ from ..grids.ellipsoid import ECCENTRICITY
 
 __all__ = [
     "FLATTEST_CROSSING_DEG",
+    "LEAST_PARALLEL_DEG",
     "best_crossing",
     "check_not_parallel",
     "crossing_places",
+    "geodetic_of",
+    "great_circles",
     "line_angles",
 ]
 
@@ -50,7 +53,7 @@ def crossing_places(
     lat_deg, lon_deg : ndarray, shape (k,)
         The crossings nearest to a right angle first.
     """
-    place, normal = _planes(lat_deg, lon_deg, true_azimuth_deg)
+    place, normal = great_circles(lat_deg, lon_deg, true_azimuth_deg)
     first, second = np.array(list(combinations(range(len(place)), 2))).T
     crossing = np.cross(normal[first], normal[second])
     sine = np.linalg.norm(crossing, axis=1)
@@ -58,12 +61,12 @@ def crossing_places(
     best = best[sine[best] > SMALLEST_ANGLE]
     points = crossing[best] / sine[best, None]
     toward = np.where(points @ place.sum(axis=0) < 0.0, -1.0, 1.0)
-    return _geodetic(points * toward[:, None])
+    return geodetic_of(points * toward[:, None])
 
 
 def line_angles(lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray) -> FloatArray:
     """The angle between each two lines where they cross, in [0, 90]; shape (n, n). [degree]"""
-    normal = _planes(lat_deg, lon_deg, true_azimuth_deg)[1]
+    normal = great_circles(lat_deg, lon_deg, true_azimuth_deg)[1]
     sine = np.linalg.norm(np.cross(normal[:, None], normal[None, :]), axis=2)
     return np.asarray(np.degrees(np.arctan2(sine, np.abs(normal @ normal.T))))
 
@@ -102,10 +105,10 @@ def best_crossing(azimuth_deg: FloatArray) -> tuple[float, tuple[int, int]]:
     return float(angle[first, second]), (min(first, second), max(first, second))
 
 
-def _planes(
+def great_circles(
     lat_deg: FloatArray, lon_deg: FloatArray, true_azimuth_deg: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Unit vectors of the places on the conformal sphere and of the normals of their great circles; shape (n, 3)."""
+    """Unit vectors of the places on the conformal sphere and of the normals of their great circles; shape (..., 3)."""
     latitude, lon, azimuth = np.radians(lat_deg), np.radians(lon_deg), np.radians(true_azimuth_deg)
     sine, cosine = np.sin(latitude), np.cos(latitude)
     stretch = np.sinh(ECCENTRICITY * np.arctanh(ECCENTRICITY * sine))
@@ -115,10 +118,10 @@ def _planes(
     place = np.stack((cosine * np.cos(lon), cosine * np.sin(lon), sine), axis=-1)
     north = np.stack((-sine * np.cos(lon), -sine * np.sin(lon), cosine), axis=-1)
     east = np.stack((-np.sin(lon), np.cos(lon), zero), axis=-1)
-    return place, np.sin(azimuth)[:, None] * north - np.cos(azimuth)[:, None] * east
+    return place, np.sin(azimuth)[..., None] * north - np.cos(azimuth)[..., None] * east
 
 
-def _geodetic(point: FloatArray) -> tuple[FloatArray, FloatArray]:
+def geodetic_of(point: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Geodetic latitudes and longitudes of points on the conformal sphere, shape (k, 3). [degree]"""
     x, y, z = point.T
     from_axis = np.maximum(np.hypot(x, y), 1e-300)

@@ -14,7 +14,15 @@ from .crossing import FLATTEST_CROSSING_DEG, best_crossing
 from .ellipse import Ellipse, ellipse_of
 from .sight import SightTable
 
-__all__ = ["Fix", "fix_of"]
+__all__ = [
+    "LONGEST_ELLIPSE_SHARE",
+    "MOST_CURVED",
+    "Fix",
+    "curved_outline_caution",
+    "fix_of",
+    "flat_crossing_caution",
+    "long_ellipse_caution",
+]
 
 #: A sight whose residual shows less than this share of its own error is called unchecked.
 LEAST_REDUNDANCY = 0.02
@@ -62,6 +70,37 @@ class Fix:
     grid_zone: int | None = None
 
 
+def flat_crossing_caution(crossing_angle_deg: float) -> Caution | None:
+    """The caution of sights that cross at so flat an angle at best."""
+    if FLATTEST_CROSSING_DEG <= crossing_angle_deg <= 180.0 - FLATTEST_CROSSING_DEG:
+        return None
+    return caution(
+        "flat_crossing",
+        f"The sights cross at {crossing_angle_deg:.1f} degrees at best; under {FLATTEST_CROSSING_DEG:g} or over "
+        f"{180.0 - FLATTEST_CROSSING_DEG:g}, a small error in one moves the fix far.",
+    )
+
+
+def long_ellipse_caution(longest_m: float, shortest_m: float) -> Caution | None:
+    """The caution of an ellipse with so long a semi-axis, for a shortest sight of so many metres."""
+    if longest_m <= LONGEST_ELLIPSE_SHARE * shortest_m:
+        return None
+    return caution(
+        "weak_geometry",
+        f"The ellipse's longer semi-axis, {longest_m:.0f} m, is over half the shortest sight, {shortest_m:.0f} m: its "
+        "true outline is curved and reaches further than stated.",
+    )
+
+
+def curved_outline_caution(longest_m: float) -> Caution:
+    """The caution of an ellipse of no great length whose outline is curved all the same."""
+    return caution(
+        "weak_geometry",
+        f"Along the ellipse's longer semi-axis, {longest_m:.0f} m, the lines of sight turn: its true outline is "
+        "curved and reaches further than stated.",
+    )
+
+
 def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: FloatArray) -> Fix:
     """The answer to a settled adjustment of the sights in ``table`` with its ``covariance``."""
     azimuth = inverse(adjustment.lat_deg, adjustment.lon_deg, table.lat_deg, table.lon_deg)[0]
@@ -90,21 +129,11 @@ def fix_of(model: Model, table: SightTable, adjustment: Adjustment, covariance: 
 
 def _cautions(fix: Fix, model: Model, redundancy: FloatArray) -> tuple[Caution, ...]:
     found: list[Caution | None] = [
-        _flat_crossing(fix),
+        flat_crossing_caution(fix.crossing_angle_deg),
         _no_check(fix, redundancy),
         _weak_geometry(fix, model),
     ]
     return tuple(item for item in found if item is not None)
-
-
-def _flat_crossing(fix: Fix) -> Caution | None:
-    if FLATTEST_CROSSING_DEG <= fix.crossing_angle_deg <= 180.0 - FLATTEST_CROSSING_DEG:
-        return None
-    return caution(
-        "flat_crossing",
-        f"The sights cross at {fix.crossing_angle_deg:.1f} degrees at best; under {FLATTEST_CROSSING_DEG:g} or over "
-        f"{180.0 - FLATTEST_CROSSING_DEG:g}, a small error in one moves the fix far.",
-    )
 
 
 def _no_check(fix: Fix, redundancy: FloatArray) -> Caution | None:
@@ -119,20 +148,11 @@ def _no_check(fix: Fix, redundancy: FloatArray) -> Caution | None:
 
 def _weak_geometry(fix: Fix, model: Model) -> Caution | None:
     """Whether the ellipse is so long that the covariance, which takes lines of sight for parallel bands, misleads."""
-    longest, shortest = float(fix.ellipse.semi_major_m), float(np.min(fix.distances_m))
-    if longest > LONGEST_ELLIPSE_SHARE * shortest:
-        return caution(
-            "weak_geometry",
-            f"The ellipse's longer semi-axis, {longest:.0f} m, is over half the shortest sight, {shortest:.0f} m: its "
-            "true outline is curved and reaches further than stated.",
-        )
-    if _outline_is_curved(fix, model):
-        return caution(
-            "weak_geometry",
-            f"Along the ellipse's longer semi-axis, {longest:.0f} m, the lines of sight turn: its true outline is "
-            "curved and reaches further than stated.",
-        )
-    return None
+    longest_m = float(fix.ellipse.semi_major_m)
+    long = long_ellipse_caution(longest_m, float(np.min(fix.distances_m)))
+    if long is not None:
+        return long
+    return curved_outline_caution(longest_m) if _outline_is_curved(fix, model) else None
 
 
 def _outline_is_curved(fix: Fix, model: Model) -> bool:

@@ -21,11 +21,18 @@ from ..cautions import Caution, caution, sight_name
 from ..errors import MagneticUselessError, NavigationError, NoSolutionError
 from ..magnetism.magnetic import field_at
 from .ellipse import ellipse_of
-from .fix import LONGEST_ELLIPSE_SHARE, Fix
+from .fix import Fix, long_ellipse_caution
 from .settle import LARGE_RESIDUAL_SDS
 from .sight import SD_RANGE_DEG, Sight
 
-__all__ = ["MOST_DECLINATION_SD_DEG", "trusted_fix"]
+__all__ = [
+    "MOST_DECLINATION_SD_DEG",
+    "coarse_caution",
+    "is_widened",
+    "trusted_fix",
+    "turned_by_place_deg",
+    "widened_sd_deg",
+]
 
 #: Where the declination is known no better, the field is under 1100 nT: no fix is made of magnetic sights. [degree]
 MOST_DECLINATION_SD_DEG = 5.0
@@ -63,6 +70,29 @@ def trusted_fix(
     return replace(fix, cautions=tuple(dict.fromkeys(cautions)))
 
 
+def turned_by_place_deg(place_sd_m: FloatArray, distances_m: FloatArray) -> FloatArray:
+    """How much sights are turned by one standard deviation of their known places, across the line. [degree]"""
+    return np.degrees(place_sd_m / distances_m)
+
+
+def widened_sd_deg(own_deg: FloatArray, turned_deg: FloatArray) -> FloatArray:
+    """The standard deviations of sights of their ``own`` with what their known places turn them by. [degree]"""
+    return np.minimum(np.hypot(own_deg, turned_deg), SD_RANGE_DEG[1])
+
+
+def is_widened(wider_deg: FloatArray, own_deg: FloatArray) -> NDArray[np.bool_]:
+    """Which of the sights their known places widen by enough to be spoken of."""
+    return np.asarray(wider_deg > own_deg * (1.0 + NEGLIGIBLE_SHARE))
+
+
+def coarse_caution(coarse: Sequence[tuple[int, float]]) -> Caution:
+    """The caution of sights, by index, whose known places are given with such standard deviations. [metre]"""
+    named = ", ".join(
+        f"{sight_name(index)} to {place_sd_m * math.sqrt(12.0):.2g} m" for index, place_sd_m in coarse
+    )
+    return caution("coarse_reference", f"Known places are given coarsely, which widens the ellipse: {named}.")
+
+
 def _with_a_word_on_places(fit: Callable[[Sequence[Sight]], Fix], sights: Sequence[Sight]) -> Fix:
     """The first fit; where it fails and a known place is coarse, the error says so, for that may be the cause."""
     try:
@@ -83,8 +113,8 @@ def _sights_with_known_places(sights: Sequence[Sight], fix: Fix) -> list[Sight] 
     much as a bearing misread.
     """
     own_deg = np.array([sight.sd_deg for sight in sights])
-    wider_deg = np.minimum(np.hypot(own_deg, _turned_by_place(sights, fix)), SD_RANGE_DEG[1])
-    if not np.any(wider_deg > own_deg * (1.0 + NEGLIGIBLE_SHARE)):
+    wider_deg = widened_sd_deg(own_deg, _turned_by_place(sights, fix))
+    if not np.any(is_widened(wider_deg, own_deg)):
         return None
     return [replace(sight, sd_deg=float(wider)) for sight, wider in zip(sights, wider_deg, strict=True)]
 
@@ -114,8 +144,7 @@ def _reading_covariance(fix: Fix, sights: Sequence[Sight], shared_sd_deg: float)
 
 
 def _turned_by_place(sights: Sequence[Sight], fix: Fix) -> FloatArray:
-    """How much each sight is turned by one standard deviation of its known place, across the line. [degree]"""
-    return np.degrees(np.array([sight.place_sd_m for sight in sights]) / fix.distances_m)
+    return turned_by_place_deg(np.array([sight.place_sd_m for sight in sights]), fix.distances_m)
 
 
 def _judged_by_residuals(fix: Fix, errors: FloatArray) -> Fix:
@@ -174,29 +203,19 @@ def _large_residuals(fix: Fix, expected: FloatArray) -> list[Caution]:
 def _coarse(sights: Sequence[Sight], wider: Sequence[Sight] | None) -> list[Caution]:
     if wider is None:
         return []
-    named = ", ".join(
-        f"{sight_name(index)} to {sight.place_sd_m * math.sqrt(12.0):.2g} m"
-        for index, (sight, weighed) in enumerate(zip(sights, wider, strict=True))
-        if weighed.sd_deg > sight.sd_deg * (1.0 + NEGLIGIBLE_SHARE)
+    widened = is_widened(
+        np.array([weighed.sd_deg for weighed in wider]), np.array([sight.sd_deg for sight in sights])
     )
     return [
-        caution("coarse_reference", f"Known places are given coarsely, which widens the ellipse: {named}.")
+        coarse_caution([(int(index), sights[index].place_sd_m) for index in np.flatnonzero(widened).tolist()])
     ]
 
 
 def _long_ellipse(fix: Fix) -> list[Caution]:
-    longest_m, shortest_m = float(fix.ellipse.semi_major_m), float(np.min(fix.distances_m))
-    if longest_m <= LONGEST_ELLIPSE_SHARE * shortest_m or "weak_geometry" in [
-        each.code for each in fix.cautions
-    ]:
+    if "weak_geometry" in [each.code for each in fix.cautions]:
         return []
-    return [
-        caution(
-            "weak_geometry",
-            f"The ellipse's longer semi-axis, {longest_m:.0f} m, is over half the shortest sight, {shortest_m:.0f} m: its "
-            "true outline is curved and reaches further than stated.",
-        )
-    ]
+    long = long_ellipse_caution(float(fix.ellipse.semi_major_m), float(np.min(fix.distances_m)))
+    return [] if long is None else [long]
 
 
 def _with_covariance(fix: Fix, covariance: FloatArray) -> Fix:

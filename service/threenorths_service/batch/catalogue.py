@@ -1,0 +1,34 @@
+"""The operations that batches are taken of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from ..operations.catalogue import OPERATIONS
+from ..operations.operation import Operation
+from .columnar import Columnar
+from .norths import NORTHS
+from .positions import POSITIONS
+
+__all__ = ["BATCHED", "COLUMNAR"]
+
+#: How each operation is answered in columns; one that is not here goes row by row.
+COLUMNAR: Mapping[str, Columnar] = MappingProxyType({"positions": POSITIONS, "norths": NORTHS})
+
+#: Operations whose requests are rows of a table: each is about one place, line, bearing or fix.
+ROW_WISE = (
+    "positions",
+    "norths",
+    "bearings",
+    "compass-settings",
+    "map-distances",
+    "lines",
+    "rays",
+    "intersections",
+    "resections",
+    "checks",
+)
+BATCHED: Mapping[str, Operation] = MappingProxyType(
+    {operation.name: operation for operation in OPERATIONS if operation.name in ROW_WISE}
+)

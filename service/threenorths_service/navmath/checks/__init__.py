@@ -1,0 +1,1 @@
+"""Checks: reported positions and bearings against what was expected, and which common slip explains a miss."""
