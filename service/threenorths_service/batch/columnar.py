@@ -18,6 +18,9 @@ from .rows import Rows
 __all__ = ["Columnar", "Plain", "cautions_column"]
 
 
+NO_CAUTIONS = "[]"
+
+
 @dataclass(frozen=True, slots=True)
 class Plain:
     """The answers of the plain rows among those that were asked.
@@ -44,9 +47,11 @@ class Columnar:
     answer: Callable[[Rows], Plain]
 
 
-def cautions_column(count: int, cautions: Mapping[int, list[Caution]]) -> pa.Array:
+def cautions_column(count: int, cautions: Mapping[int, list[Caution]]) -> pa.Array | str:
     """The cautions of each row, most of which have none."""
-    texts = np.full(count, "[]", dtype=object)
+    if not cautions:
+        return NO_CAUTIONS
+    texts = np.full(count, NO_CAUTIONS, dtype=object)
     for row, said in cautions.items():
         texts[row] = orjson.dumps([{"code": each.code, "message": each.message} for each in said]).decode()
     return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()))

@@ -48,9 +48,7 @@ class DescribedPlaces:
             "ups.easting_m": lambda: np.where(self._polar, places.easting_m, np.nan),
             "ups.northing_m": lambda: np.where(self._polar, places.northing_m, np.nan),
             "central_meridian_deg": lambda: np.where(self._polar, np.nan, central_meridian_deg(places.zone)),
-            "east_of_central_meridian_m": lambda: np.where(
-                self._polar, np.nan, places.easting_m - 500_000.0
-            ),
+            "east_of_central_meridian_m": lambda: np.where(self._polar, np.nan, places.easting_m - 500_000.0),
             "convergence_deg": lambda: self._convergence_and_scale[0],
             "point_scale_factor": lambda: self._convergence_and_scale[1],
         }

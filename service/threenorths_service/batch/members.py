@@ -95,7 +95,9 @@ def likely_meant(operation: Operation, name: str) -> str | None:
         homes.sort(key=lambda path: path.startswith("near."))
         if homes:
             return homes[0]
-    near = difflib.get_close_matches(name, [path for path in members if "." not in path], n=1, cutoff=LIKENESS)
+    near = difflib.get_close_matches(
+        name, [path for path in members if "." not in path], n=1, cutoff=LIKENESS
+    )
     return near[0] if near else None
 
 

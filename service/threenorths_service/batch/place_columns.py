@@ -157,7 +157,9 @@ def _joined(texts: pa.StringArray) -> bytes:
     count = len(texts)
     if count == 0:
         return b""
-    joined = bytes(pc.binary_join(pa.ListArray.from_arrays(pa.array([0, count], pa.int32()), texts), "\0")[0].as_buffer())
+    joined = bytes(
+        pc.binary_join(pa.ListArray.from_arrays(pa.array([0, count], pa.int32()), texts), "\0")[0].as_buffer()
+    )
     if joined.count(b"\0") != count - 1:
         return _joined(pc.replace_substring(texts, "\0", "?"))
     return joined
@@ -181,14 +183,17 @@ def _geodetic_at(rows: Rows, root: str, at: NDArray[np.intp]) -> PlaceColumns:
 
 
 def _utm_at(rows: Rows, root: str, at: NDArray[np.intp]) -> PlaceColumns:
-    zone, easting_m, northing_m = (rows.numbers(f"{root}.{name}")[at] for name in ("zone", "easting_m", "northing_m"))
+    zone, easting_m, northing_m = (
+        rows.numbers(f"{root}.{name}")[at] for name in ("zone", "easting_m", "northing_m")
+    )
     hemisphere = rows.texts(f"{root}.hemisphere").take(pa.array(at))
     south, north = (np.asarray(pc.equal(hemisphere, name)) for name in ("south", "north"))
     places = _nowhere(at.size)
     good = (south | north) & (zone >= 1.0) & (zone <= 60.0) & (zone == np.floor(zone))
     good &= within_utm(south, easting_m, northing_m)
     zone, easting_m, northing_m = (
-        np.where(good, given, stand_in) for given, stand_in in ((zone, 31.0), (easting_m, 500_000.0), (northing_m, 0.0))
+        np.where(good, given, stand_in)
+        for given, stand_in in ((zone, 31.0), (easting_m, 500_000.0), (northing_m, 0.0))
     )
     south &= good
     lat_deg, lon_deg = from_grid(zone, south, easting_m, northing_m)
@@ -196,7 +201,12 @@ def _utm_at(rows: Rows, root: str, at: NDArray[np.intp]) -> PlaceColumns:
     places.plain = good & (lat_deg >= SOUTH_END_DEG) & (lat_deg < NORTH_END_DEG)
     places.form[:] = 2
     places.lat_deg, places.lon_deg = lat_deg, lon_deg
-    places.zone, places.south, places.easting_m, places.northing_m = zone.astype(np.int64), south, easting_m, northing_m
+    places.zone, places.south, places.easting_m, places.northing_m = (
+        zone.astype(np.int64),
+        south,
+        easting_m,
+        northing_m,
+    )
     places.band = band_of(np.clip(lat_deg, SOUTH_END_DEG, NORTH_END_DEG), lon_deg)
     places.plain &= ~((places.band == "X") & np.isin(places.zone, (32, 34, 36)))
     return places

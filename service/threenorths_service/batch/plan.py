@@ -94,10 +94,12 @@ class Plan:
                     fault = _fault_of(error)
                 except GivenTwiceError as error:
                     fault = Fault("given_twice", error.path, str(error))
-                except Exception as error:  # noqa: BLE001 - one row's failure is not to cost the others their answers
+                except Exception as error:
                     # The row is not logged: positions are personal data.
                     logger.error("a row of %s failed", self.operation.name, exc_info=error)
-                    fault = Fault("internal_error", None, "the service failed on this row; the fault is its own")
+                    fault = Fault(
+                        "internal_error", None, "the service failed on this row; the fault is its own"
+                    )
             answers.append(answer)
             if fault is not None:
                 faults[row] = fault
@@ -109,9 +111,7 @@ class Plan:
         return self.operation.answer_to(body)
 
 
-def plan_of(
-    operation: Operation, columnar: Columnar | None, wanted: tuple[str, ...] | None = None
-) -> Plan:
+def plan_of(operation: Operation, columnar: Columnar | None, wanted: tuple[str, ...] | None = None) -> Plan:
     """The plan that answers ``wanted``; left out, the usual columns. Cautions are always among them."""
     known = answers_of(operation)
     forms: frozenset[str] = frozenset()
@@ -141,7 +141,9 @@ def _fault_of(error: NavigationError | ValidationError) -> Fault:
     if "allowed" in first:
         told.append(f"allowed: {first['allowed']}")
     if isinstance(error, NavigationError) and error.details.get("readings"):
-        told.append("readings: " + ", ".join(str(reading["read_as"]) for reading in error.details["readings"]))
+        told.append(
+            "readings: " + ", ".join(str(reading["read_as"]) for reading in error.details["readings"])
+        )
     if len(faults) > 1:
         told.append(f"and {len(faults) - 1} more in the row")
     return Fault(str(first["code"]), member, "; ".join(told))

@@ -18,7 +18,10 @@ FORMS = pa.array(["mgrs", "latitude_longitude", "utm"])
 ABSENT = (
     *(f"shift.{name}" for name in ("datum", "datum_epsg", "lat_deg", "lon_deg", "operation", "accuracy_m")),
     "shift.ballpark",
-    *(f"local.{name}" for name in ("datum", "datum_epsg", "lat_deg", "lon_deg", "grid", "zone", "hemisphere")),
+    *(
+        f"local.{name}"
+        for name in ("datum", "datum_epsg", "lat_deg", "lon_deg", "grid", "zone", "hemisphere")
+    ),
     *(f"local.{name}" for name in ("epsg", "easting_m", "northing_m", "reference", "convergence_deg")),
     *(f"local.{name}" for name in ("point_scale_factor", "operation", "accuracy_m")),
     *(f"expected.{name}" for name in ("fits", "near_distance_m", "near_true_azimuth_deg", "outside_sheet_m")),

@@ -167,5 +167,3 @@ def _parsed(text: str) -> Any:
 def _mask(array: pa.Array) -> BoolArray:
     mask: BoolArray = np.asarray(array.to_numpy(zero_copy_only=False), dtype=np.bool_)
     return mask
-
-

@@ -79,6 +79,7 @@ CAUTIONS = MappingProxyType(
         "areas_not_told_apart": "An area that holds just its share is too small or narrow to be told apart over so far a reach: all that limits and reach leave is given for it.",
         "line_ends_in_reach": "A line not crossed ends within the reach: what lies behind it stays in, as near as the crow flies, though the way around is longer.",
         "start_side_in_doubt": "The place last known is not known well enough to tell its side of a limit: the side of the place as given was taken.",
+        "slip_in_doubt": "More than one common slip explains the report: all are listed, and nothing here tells which one it was.",
     }
 )
 

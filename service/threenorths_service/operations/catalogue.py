@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from . import (
     bearings,
+    checks,
     compass_checks,
     compass_settings,
     fixes,
@@ -55,4 +56,5 @@ OPERATIONS: tuple[Operation, ...] = (
     local_attractions.OPERATION,
     sky_bearings.OPERATION,
     twilights.OPERATION,
+    checks.OPERATION,
 )

@@ -63,7 +63,7 @@ class PositionCheck:
     holds: bool | None = None
     area: ShapeCheck | None = None
     sheet: ShapeCheck | None = None
-    precision_met: bool | None = None
+    precision: Outcome | None = None
 
 
 def check_position(
@@ -87,13 +87,13 @@ def check_position(
         Whether it is in one of the 100 km squares that the sheet prints, where it prints any.
     coarsest_m : float, optional
         The coarsest resolution that is fine enough. [metre] Of a place given by plain numbers nobody knows how fine they
-        are: ``precision_met`` is then ``None``.
+        are: ``precision`` is then open.
     """
     check = PositionCheck(
         verdict="right",
         area=None if area is None else check_in_shape(reported, area),
         sheet=None if sheet is None else check_in_shape(reported, sheet),
-        precision_met=_fine_enough(reported, coarsest_m),
+        precision=_precision(reported, coarsest_m),
     )
     if answer is not None:
         check = _against(check, reported, answer)
@@ -103,7 +103,7 @@ def check_position(
         None if check.sheet is None else check.sheet.outcome,
         None if in_sheet_squares else Outcome.NOT_MET,
     ]
-    return replace(check, verdict=verdict_of(found, check.precision_met))
+    return replace(check, verdict=verdict_of(found, check.precision))
 
 
 def expected_of(
@@ -172,11 +172,13 @@ def _shifts_m(one: Place, other: Place) -> float:
     return one.accuracy_m + other.accuracy_m
 
 
-def _fine_enough(place: Place, coarsest_m: float | None) -> bool | None:
-    if coarsest_m is None or place.resolution_m is None:
+def _precision(place: Place, coarsest_m: float | None) -> Outcome | None:
+    if coarsest_m is None:
         return None
+    if place.resolution_m is None:
+        return Outcome.OPEN
     # A unit of a degree's last digit is some metres by a calculation: a rounding is no coarser writing.
-    return place.resolution_m <= coarsest_m * (1.0 + 1e-9)
+    return Outcome.MET if place.resolution_m <= coarsest_m * (1.0 + 1e-9) else Outcome.NOT_MET
 
 
 def side_of_digits_m(digits: int) -> float:

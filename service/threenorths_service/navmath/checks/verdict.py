@@ -48,11 +48,11 @@ def outcomes(
     return np.where(met, Outcome.MET, np.where(missed, Outcome.NOT_MET, Outcome.OPEN)).astype(np.int64)
 
 
-def verdict_of(found: Iterable[Outcome | None], precision_met: bool | None = None) -> str:
-    """The verdict on a report that was read; ``None`` stands for what was not demanded or cannot be told."""
+def verdict_of(found: Iterable[Outcome | None], precision: Outcome | None = None) -> str:
+    """The verdict on a report that was read; ``None`` stands for what was not demanded."""
     least = min((outcome for outcome in found if outcome is not None), default=Outcome.MET)
     if least is Outcome.NOT_MET:
         return "wrong"
-    if precision_met is False:
+    if precision is Outcome.NOT_MET:
         return "too_coarse"
-    return "right" if least is Outcome.MET else "undecided"
+    return "undecided" if Outcome.OPEN in (least, precision) else "right"

@@ -16,7 +16,18 @@ import numpy as np
 from ..angle import FloatArray, normalise_signed
 from ..lines.geodesic import COINCIDENT_M, direct
 
-__all__ = ["Adjustment", "Model", "Predict", "adjust", "costs", "one_sd_m", "wrap_line"]
+__all__ = [
+    "DERIVATIVE_SHARE",
+    "NEGLIGIBLE_GAIN",
+    "SETTLED_M",
+    "Adjustment",
+    "Model",
+    "Predict",
+    "adjust",
+    "costs",
+    "one_sd_m",
+    "wrap_line",
+]
 
 #: Takes candidate places, latitudes and longitudes of shape (k,) in degrees; gives the readings of a faultless
 #: compass and the distances of the known places, both of shape (k, n). [degree], [metre]

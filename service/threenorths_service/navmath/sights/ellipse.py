@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..angle import FloatArray, normalise_azimuth
 
-__all__ = ["CONFIDENCE", "Ellipse", "ellipse_of"]
+__all__ = ["CONFIDENCE", "Ellipse", "ellipse_of", "standard_deviations"]
 
 #: The confidence of the ellipses that answers carry.
 CONFIDENCE = 0.95
@@ -28,6 +28,11 @@ class Ellipse:
     semi_minor_m: FloatArray
     major_axis_azimuth_deg: FloatArray
     confidence: float
+
+
+def standard_deviations(confidence: float = CONFIDENCE) -> float:
+    """How many standard deviations the semi-axes of an ellipse of that confidence are long."""
+    return math.sqrt(-2.0 * math.log1p(-confidence))
 
 
 def ellipse_of(covariance_m2: ArrayLike, confidence: float = CONFIDENCE) -> Ellipse:
@@ -51,7 +56,7 @@ def ellipse_of(covariance_m2: ArrayLike, confidence: float = CONFIDENCE) -> Elli
     cov = covariance[..., 0, 1]
     middle = (var_north + var_east) / 2.0
     half_gap = np.hypot((var_north - var_east) / 2.0, cov)
-    factor = math.sqrt(-2.0 * math.log1p(-confidence))
+    factor = standard_deviations(confidence)
     azimuth = np.degrees(np.arctan2(2.0 * cov, var_north - var_east)) / 2.0
     return Ellipse(
         semi_major_m=factor * np.sqrt(middle + half_gap),

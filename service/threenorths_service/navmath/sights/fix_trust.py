@@ -207,7 +207,7 @@ def _coarse(sights: Sequence[Sight], wider: Sequence[Sight] | None) -> list[Caut
         np.array([weighed.sd_deg for weighed in wider]), np.array([sight.sd_deg for sight in sights])
     )
     return [
-        coarse_caution([(int(index), sights[index].place_sd_m) for index in np.flatnonzero(widened).tolist()])
+        coarse_caution([(index, sights[index].place_sd_m) for index in np.flatnonzero(widened).tolist()])
     ]
 
 

@@ -10,7 +10,7 @@ from ..errors import CoincidentPointsError, NoSolutionError, ParallelSightsError
 from ..lines.geodesic import COINCIDENT_M
 from .adjustment import Adjustment, Model, adjust, costs, one_sd_m, wrap_line
 
-__all__ = ["LARGE_RESIDUAL_SDS", "check_ahead", "check_fixed", "pointing_away", "settle"]
+__all__ = ["LARGE_RESIDUAL_SDS", "MEETING_SHARE", "check_ahead", "check_fixed", "pointing_away", "settle"]
 
 #: A residual of more than this many of its own standard deviations is cautioned: one in 370 is, without a blunder.
 LARGE_RESIDUAL_SDS = 3.0

@@ -1,0 +1,158 @@
+"""Rows of an Arrow IPC stream: typed columns named by the members' paths; a struct's fields are within its own path."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.ipc as arrow_ipc
+
+from .cells import member_columns
+from .chunks import ROWS_AT_ONCE, Chunk, Source, members_among
+from .faults import BatchError, Broken
+from .members import Member, members_of
+from .rows import Rows
+
+__all__ = ["ArrowReader", "TableColumns"]
+
+#: With which a stream ends: the mark of a message, and the length of none.
+END_MARK = b"\xff\xff\xff\xff\x00\x00\x00\x00"
+
+
+class TableColumns:
+    """The columns of record batches of one schema, as members and as the caller's own.
+
+    Raises `BatchError` for a column of a member whose type is none for it.
+    """
+
+    def __init__(self, source: Source, schema: pa.Schema) -> None:
+        self._source = source
+        self.types = dict(_flat_types("", schema))
+        self._members = members_among(source.operation, list(self.types))
+        for name, member in self._members.items():
+            if not _takes(member, self.types[name]):
+                message = f"the column {name!r} is of the type {self.types[name]}, and {member.arrow_type} is wanted"
+                raise BatchError("wrong_column_type", message, name)
+
+    def chunk(self, batch: pa.RecordBatch, first_row: int) -> Chunk:
+        """The rows of a record batch."""
+        carried = dict(_flat_columns("", batch))
+        columns: dict[str, pa.Array] = {}
+        odd: dict[int, dict[str, Any]] = {}
+        for name, member in self._members.items():
+            columns[name] = _cast(carried[name], member, odd)
+        members = members_of(self._source.operation)
+        return Chunk(Rows(batch.num_rows, columns, members, self._source.common, odd), first_row, carried)
+
+
+class ArrowReader:
+    """The rows of an Arrow IPC stream. Raises `BatchError` for one that has no schema, or one that does not fit."""
+
+    def __init__(self, source: Source) -> None:
+        self._source = source
+        source.file.seek(0)
+        try:
+            self._stream = arrow_ipc.open_stream(pa.PythonFile(source.file, mode="r"))
+        except (pa.ArrowInvalid, OSError) as error:
+            raise BatchError(
+                "malformed_header", f"the stream does not begin with an Arrow schema: {error}"
+            ) from None
+        self._columns = TableColumns(source, self._stream.schema)
+
+    def carried_types(self) -> Mapping[str, pa.DataType]:
+        """All columns, of their own types."""
+        return self._columns.types
+
+    def chunks(self) -> Iterator[Chunk | Broken]:
+        """The rows, of a large record batch some at a time."""
+        file, row = self._source.file, 1
+        while True:
+            offset = file.tell()
+            try:
+                batch = self._stream.read_next_batch()
+                batch.validate(full=True)
+            except StopIteration:
+                break
+            except (pa.ArrowInvalid, OSError) as error:
+                yield Broken(row, offset, self._source.cut or f"this is no Arrow record batch: {error}")
+                return
+            for start in range(0, batch.num_rows, ROWS_AT_ONCE):
+                yield self._columns.chunk(batch.slice(start, ROWS_AT_ONCE), row + start)
+            row += batch.num_rows
+        end = file.seek(0, 2)
+        file.seek(max(end - len(END_MARK), 0))
+        if file.read() != END_MARK:
+            yield Broken(
+                row, end, self._source.cut or "the stream has no end mark, so record batches may be missing"
+            )
+
+
+def _flat_types(prefix: str, fields: Any) -> Iterator[tuple[str, pa.DataType]]:
+    for field in fields:
+        name = f"{prefix}{field.name}"
+        if pa.types.is_struct(field.type):
+            yield from _flat_types(f"{name}.", field.type)
+        else:
+            yield name, field.type
+
+
+def _flat_columns(prefix: str, batch: pa.RecordBatch | pa.StructArray) -> Iterator[tuple[str, pa.Array]]:
+    if isinstance(batch, pa.RecordBatch):
+        names, columns = batch.schema.names, batch.columns
+    else:
+        names, columns = [field.name for field in batch.type], batch.flatten()
+    for name, column in zip(names, columns, strict=True):
+        if pa.types.is_struct(column.type):
+            yield from _flat_columns(f"{prefix}{name}.", column)
+        else:
+            yield f"{prefix}{name}", column
+
+
+def _takes(member: Member, arrow_type: pa.DataType) -> bool:
+    if isinstance(arrow_type, pa.DictionaryType):
+        arrow_type = arrow_type.value_type
+    if isinstance(arrow_type, pa.BaseExtensionType):
+        arrow_type = arrow_type.storage_type
+    text = pa.types.is_string(arrow_type) or pa.types.is_large_string(arrow_type)
+    text = text or pa.types.is_string_view(arrow_type) or pa.types.is_null(arrow_type)
+    number = pa.types.is_floating(arrow_type) or pa.types.is_integer(arrow_type)
+    wanted = {
+        "text": text or pa.types.is_date(arrow_type),
+        "json": text,
+        "mixed": number or text,
+        "flag": pa.types.is_boolean(arrow_type),
+    }
+    return wanted.get(member.kind, number) or pa.types.is_null(arrow_type)
+
+
+def _cast(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -> pa.Array:
+    """The column of the member's type; what of it does not fit is put into ``odd`` by row."""
+    if isinstance(column, pa.ExtensionArray):
+        column = column.storage
+    if isinstance(column.type, pa.DictionaryType):
+        column = column.dictionary_decode()
+    if member.kind == "mixed" and not (pa.types.is_floating(column.type) or pa.types.is_integer(column.type)):
+        texts = {member.path: pc.cast(column, pa.string()).fill_null("")}
+        columns, found = member_columns(texts, {member.path: member})
+        odd.update(found)
+        return columns[member.path]
+    if member.kind == "whole" and pa.types.is_floating(column.type):
+        fits = pc.equal(column, pc.floor(column)).fill_null(True)
+        for row, good in enumerate(fits.to_pylist()):
+            if not good:
+                odd.setdefault(row, {})[member.path] = column[row].as_py()
+        column = pc.if_else(fits, column, pa.scalar(None, column.type))
+    if pa.types.is_floating(member.arrow_type) and pa.types.is_floating(column.type):
+        column = pc.cast(column, pa.float64())
+        # A NaN is no null: it is a number that is none, and told as such.
+        for row in _rows_of_nan(column):
+            odd.setdefault(row, {})[member.path] = float("nan")
+        return column
+    return pc.cast(column, member.arrow_type)
+
+
+def _rows_of_nan(column: pa.Array) -> list[int]:
+    nan = pc.is_nan(column).fill_null(False)
+    return [row for row, here in enumerate(nan.to_pylist()) if here] if pc.any(nan).as_py() else []

@@ -1,0 +1,87 @@
+"""What a reader of any medium yields, and what it wants to know beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, BinaryIO, Protocol
+
+import pyarrow as pa
+
+from ..operations.operation import Operation
+from .faults import BatchError, Broken
+from .members import Member, likely_meant, member_of
+from .rows import Rows
+
+__all__ = ["ROWS_AT_ONCE", "Chunk", "Reader", "Source", "members_among", "reserved"]
+
+#: Rows that are worked on at once: enough that numpy's own costs vanish, few enough that their columns stay in the cache.
+ROWS_AT_ONCE = 32_768
+#: The names that an answer adds to a row.
+RESERVED = ("answer", "error", "summary")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A stream that was taken in whole, and what it is to be read for."""
+
+    file: BinaryIO
+    operation: Operation
+    #: Members that all rows have, by path.
+    common: Mapping[str, Any] = field(default_factory=dict)
+    #: Why the stream ended before its end, if it did: its compression broke off.
+    cut: str | None = None
+
+
+@dataclass(slots=True)
+class Chunk:
+    """Some rows of a stream: what they ask, and what they are to carry through.
+
+    ``lines`` are the rows as they came, of a medium of lines of JSON; what is no object is null. ``carried`` are the rows'
+    columns as they came, of a medium of columns, or where they are wanted as such.
+    """
+
+    rows: Rows
+    first_row: int
+    carried: dict[str, pa.Array]
+    lines: pa.StringArray | None = None
+
+
+class Reader(Protocol):
+    """A reader of one medium."""
+
+    def carried_types(self) -> Mapping[str, pa.DataType]:
+        """The columns of the rows as they are carried through, and their types; to be asked before the chunks."""
+
+    def chunks(self) -> Iterator[Chunk | Broken]:
+        """The rows in order; where the stream breaks off, that is last."""
+
+
+def reserved(name: str) -> bool:
+    """Whether the answer has a column of this name, or within it."""
+    return name.partition(".")[0] in RESERVED
+
+
+def members_among(operation: Operation, names: Sequence[str]) -> dict[str, Member]:
+    """The members among the names of a table's columns. The other columns are the caller's own.
+
+    Raises `BatchError` for a name that is there twice, that the answer uses itself, or that is so like a member's that it is
+    likely meant for it.
+    """
+    members = {}
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            raise BatchError("duplicate_column", f"there are two columns named {name!r}", name)
+        if reserved(name):
+            raise BatchError(
+                "reserved_column", f"a column {name!r} is what the answer adds: rename yours", name
+            )
+        member = member_of(operation, name)
+        if member is not None:
+            members[name] = member
+            continue
+        meant = likely_meant(operation, name)
+        if meant is not None:
+            message = f"there is no column {name!r}: was {meant!r} meant? A column of your own needs a name less like it"
+            raise BatchError("unknown_column", message, name)
+    return members

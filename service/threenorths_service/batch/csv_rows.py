@@ -1,0 +1,181 @@
+"""Rows of CSV (RFC 4180): a header line with the columns' names, then a record a row.
+
+Every cell is read as text and carried through as it stands; those of members are made numbers where they are some. A block
+of the stream is read by Arrow; only a block with a record that does not fit the header is read record by record.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.csv as arrow_csv
+
+from .cells import member_columns
+from .chunks import Chunk, Source, members_among
+from .faults import BatchError, Broken
+from .members import members_of
+from .rows import Fault, Rows
+
+__all__ = ["CsvReader"]
+
+BLOCK_BYTES = 1 << 20
+#: A record longer than this is a cell whose quotes are not closed.
+LONGEST_RECORD_BYTES = 8 << 20
+BOM = b"\xef\xbb\xbf"
+QUOTED_CHARACTERS = 200
+#: A record that stands behind the last line.
+_END = "\0end"
+
+# Else a long cell would be an error of the whole block.
+csv.field_size_limit(LONGEST_RECORD_BYTES)
+
+
+class CsvReader:
+    """The rows of a stream of CSV. Raises `BatchError` for a header that is none."""
+
+    def __init__(self, source: Source) -> None:
+        self._source = source
+        self._names, self._offset = _header(source.file)
+        self._members = members_among(source.operation, self._names)
+
+    def carried_types(self) -> Mapping[str, pa.DataType]:
+        """All columns, as text."""
+        return dict.fromkeys(self._names, pa.string())
+
+    def chunks(self) -> Iterator[Chunk | Broken]:
+        """The rows, a block of the stream at a time."""
+        file, row = self._source.file, 1
+        file.seek(self._offset)
+        offset, pending = self._offset, b""
+        while True:
+            more = file.read(BLOCK_BYTES)
+            block, pending = _whole_records(pending + more, at_end=not more)
+            if block:
+                chunk = self._chunk(block, row)
+                if chunk.rows.count:
+                    yield chunk
+                row += chunk.rows.count
+                offset += len(block)
+            if not more or len(pending) > LONGEST_RECORD_BYTES:
+                break
+        if pending:
+            yield Broken(
+                row, offset, f"a quoted cell is not closed: {_shown(pending.decode('utf-8', 'replace'))}"
+            )
+        elif self._source.cut is not None:
+            yield Broken(row, offset, self._source.cut)
+
+    def _chunk(self, block: bytes, first_row: int) -> Chunk:
+        carried = self._columns(block)
+        faults: dict[int, Fault] = {}
+        if carried is None:
+            carried, faults = self._record_by_record(block)
+        count = len(next(iter(carried.values())))
+        columns, odd = member_columns(carried, self._members)
+        source = self._source
+        rows = Rows(count, columns, members_of(source.operation), source.common, odd, faults)
+        return Chunk(rows, first_row, carried)
+
+    def _columns(self, block: bytes) -> dict[str, pa.Array] | None:
+        """The cells by columns; ``None`` where a record has not as many as the header."""
+        try:
+            table = arrow_csv.read_csv(
+                pa.BufferReader(block),
+                arrow_csv.ReadOptions(column_names=self._names, use_threads=False, block_size=len(block) + 1),
+                arrow_csv.ParseOptions(newlines_in_values=b'"' in block),
+                arrow_csv.ConvertOptions(
+                    column_types=dict.fromkeys(self._names, pa.string()), strings_can_be_null=False
+                ),
+            )
+        except pa.ArrowInvalid:
+            return None
+        return {name: _one(column) for name, column in zip(self._names, table.columns, strict=True)}
+
+    def _record_by_record(self, block: bytes) -> tuple[dict[str, pa.Array], dict[int, Fault]]:
+        cells: list[list[str | None]] = [[] for _ in self._names]
+        faults: dict[int, Fault] = {}
+        text = block.decode("utf-8", "surrogateescape")
+        records = (record for record in csv.reader(io.StringIO(text, newline="")) if record)
+        for row, record in enumerate(records):
+            why = _why_no_row(record, len(self._names))
+            if why is not None:
+                faults[row] = Fault("malformed_row", None, f"{why}: {_shown(','.join(record))}")
+                record = [""] * len(self._names)
+            for column, cell in zip(cells, record, strict=True):
+                column.append(cell)
+        arrays = {
+            name: pa.array(column, pa.string()) for name, column in zip(self._names, cells, strict=True)
+        }
+        return arrays, faults
+
+
+def _why_no_row(record: list[str], wanted: int) -> str | None:
+    if len(record) != wanted:
+        return f"the record has {len(record)} cells, and the header {wanted}"
+    if any("\udc80" <= character <= "\udcff" for cell in record for character in cell):
+        return "the record is not UTF-8"
+    return None
+
+
+def _shown(text: str) -> str:
+    text = text.encode("utf-8", "replace").decode()
+    return text if len(text) <= QUOTED_CHARACTERS else f"{text[:QUOTED_CHARACTERS]}…"
+
+
+def _header(file: Any) -> tuple[list[str], int]:
+    """The names of the columns, and where the rows begin."""
+    file.seek(0)
+    start = file.read(BLOCK_BYTES)
+    skipped = len(BOM) if start.startswith(BOM) else 0
+    lines = start[skipped:].splitlines(keepends=True)
+    if not lines:
+        raise BatchError("malformed_header", "the stream has no header line with the columns' names")
+    try:
+        reader = csv.reader((line.decode() for line in lines), strict=True)
+        names = next(reader)
+    except (csv.Error, UnicodeDecodeError) as error:
+        raise BatchError("malformed_header", f"the header line is no CSV in UTF-8: {error}") from None
+    if not names or "" in names:
+        raise BatchError("malformed_header", f"a column of the header has no name: {_shown(','.join(names))}")
+    return names, skipped + sum(len(line) for line in lines[: reader.line_num])
+
+
+def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes]:
+    """The block up to the end of its last whole record, and what is left."""
+    ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord("\n")) + 1
+    if at_end and block and not block.endswith(b"\n"):
+        ends = np.append(ends, len(block))
+    if not ends.size:
+        return b"", block
+    end = int(ends[-1])
+    if b'"' in block:
+        quotes = np.cumsum(np.frombuffer(block, dtype=np.uint8) == ord('"'))[ends - 1]
+        # With an even number of quotes up to each line's end, no cell goes on over one.
+        if np.any(quotes % 2):
+            end = _end_of_records(block, ends.tolist())
+    return block[:end], block[end:]
+
+
+def _end_of_records(block: bytes, ends: list[int]) -> int:
+    """Where the last whole record ends, by a look at each: a quote may be part of a cell that does not begin with one."""
+    starts = [0, *ends[:-1]]
+    lines = [
+        block[start:end].decode("utf-8", "surrogateescape") for start, end in zip(starts, ends, strict=True)
+    ]
+    reader = csv.reader([*lines, _END])
+    record: list[str] = []
+    before = last = 0
+    for record in reader:
+        before, last = last, reader.line_num
+    # A cell whose quotes are open swallows the end mark; its record goes on in what is still to come, if anything is.
+    whole = len(lines) if record == [_END] else before
+    return ends[whole - 1] if whole else 0
+
+
+def _one(column: pa.ChunkedArray) -> pa.Array:
+    return column.combine_chunks() if column.num_chunks != 1 else column.chunk(0)

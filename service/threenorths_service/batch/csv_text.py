@@ -1,0 +1,53 @@
+"""CSV written from Arrow columns, all rows at once, by the rules of RFC 4180."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+import pyarrow as pa
+import pyarrow.compute as pc
+
+__all__ = ["cell_of", "record_texts"]
+
+#: What a cell with any of these is quoted for.
+_QUOTED = '[",\r\n]'
+
+
+def record_texts(batch: pa.RecordBatch) -> pa.StringArray:
+    """The records, each with its line end; null is an empty cell."""
+    parts: list[Any] = []
+    for column in batch.columns:
+        parts += [_cells(column), ","]
+    parts[-1] = "\n"
+    return pc.binary_join_element_wise(*parts, "", null_handling="replace", null_replacement="")
+
+
+def cell_of(text: str) -> str:
+    """One text as a cell."""
+    return _cells(pa.array([text]))[0].as_py()  # type: ignore[no-any-return]
+
+
+def _cells(column: pa.Array) -> pa.StringArray:
+    if isinstance(column, pa.ExtensionArray):
+        column = column.storage
+    if pa.types.is_nested(column.type) or pa.types.is_dictionary(column.type):
+        values = [None if value is None else _by_value(value) for value in column.to_pylist()]
+        column = pa.array(values, pa.string())
+    texts = column if pa.types.is_string(column.type) else pc.cast(column, pa.string())
+    if not _may_hold_text(column.type):
+        return texts
+    quoted = pc.match_substring_regex(texts, _QUOTED)
+    if not pc.any(quoted, min_count=0).as_py():
+        return texts
+    return pc.if_else(
+        quoted, pc.binary_join_element_wise('"', pc.replace_substring(texts, '"', '""'), '"', ""), texts
+    )
+
+
+def _may_hold_text(arrow_type: pa.DataType) -> bool:
+    return not (pa.types.is_primitive(arrow_type) or pa.types.is_null(arrow_type))
+
+
+def _by_value(value: Any) -> str:
+    return value if isinstance(value, str) else orjson.dumps(value, default=str).decode()

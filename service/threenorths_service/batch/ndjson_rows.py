@@ -1,0 +1,366 @@
+"""Rows of newline-delimited JSON: an object a line, each the body of a single request with what else the caller likes.
+
+A block of lines is read by Arrow into columns; a block whose lines differ in the types of their members, or are no objects,
+is read line by line. Either way a line is carried through as it came.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+import orjson
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.json as arrow_json
+
+from ..navmath.rows import BoolArray, IntArray
+from ..operations.operation import Operation
+from .answers import JSON_TYPE
+from .chunks import Chunk, Source, reserved
+from .faults import Broken
+from .members import Member, likely_meant, members_of
+from .rows import Fault, Rows
+
+__all__ = ["NdjsonReader"]
+
+BLOCK_BYTES = 1 << 20
+#: As long as the body of a single request may be.
+LONGEST_LINE_BYTES = 1 << 20
+QUOTED_CHARACTERS = 200
+BOM = b"\xef\xbb\xbf"
+#: Whole numbers beyond are not told apart by a double.
+LARGEST_WHOLE = 2**53
+
+
+class NdjsonReader:
+    """The rows of a stream of newline-delimited JSON."""
+
+    def __init__(self, source: Source) -> None:
+        self._source = source
+        self._members = members_of(source.operation)
+        self._roots = frozenset(path.partition(".")[0] for path in self._members)
+        self._table_types: dict[str, pa.DataType] | None = None
+
+    def carried_types(self) -> Mapping[str, pa.DataType]:
+        """The members of all lines as columns by path, which asks for a look at the whole stream beforehand.
+
+        A list is JSON; numbers are numbers where no row has anything else, and elsewhere text as they are written.
+        """
+        if self._table_types is None:
+            types: dict[str, pa.DataType] = {}
+            for block, _offset, _ended in _blocks(self._source):
+                for line in block.splitlines():
+                    for path, value in _leaves("", _object(line) or {}):
+                        types[path] = _wider(types.get(path), value)
+            self._table_types = types
+        return self._table_types
+
+    def chunks(self) -> Iterator[Chunk | Broken]:
+        """The rows, a block of the stream at a time."""
+        row, offset = 1, 0
+        for block, offset, ended in _blocks(self._source):
+            if len(block) > LONGEST_LINE_BYTES + BLOCK_BYTES:
+                yield Broken(row, offset, f"a line is longer than {LONGEST_LINE_BYTES} bytes")
+                return
+            lines, starts = _lines(block)
+            unfinished = not ended and len(lines) > 0 and _object(lines[-1].as_py()) is None
+            if unfinished:
+                lines = lines[:-1]
+            if len(lines):
+                yield self._chunk(lines, row)
+                row += len(lines)
+            if unfinished:
+                yield Broken(row, offset + int(starts[-1]), "the last line is no whole JSON object")
+                return
+            offset += len(block)
+        if self._source.cut is not None:
+            yield Broken(row, offset, self._source.cut)
+
+    def _chunk(self, lines: pa.BinaryArray, first_row: int) -> Chunk:
+        found = self._at_once(lines) or self._line_by_line(lines)
+        columns, odd, faults, objects = found
+        source = self._source
+        rows = Rows(len(lines), columns, self._members, source.common, odd, faults)
+        texts = pa.array(objects, pa.string()) if objects is not None else lines.cast(pa.string())
+        carried = {} if self._table_types is None else _carried(texts, self._table_types)
+        return Chunk(rows, first_row, carried, texts)
+
+    def _at_once(
+        self, lines: pa.BinaryArray
+    ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], None] | None:
+        """The columns of lines that Arrow reads as they are; ``None`` where they have to be looked at one by one."""
+        first = _object(lines[0].as_py())
+        if first is None:
+            return None
+        block = pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer()
+        try:
+            str(block, "utf-8")
+            table = arrow_json.read_json(
+                pa.BufferReader(block),
+                arrow_json.ReadOptions(use_threads=False, block_size=len(block) + 1),
+                arrow_json.ParseOptions(explicit_schema=self._schema(first)),
+            )
+        except (pa.ArrowInvalid, pa.ArrowNotImplementedError, UnicodeDecodeError):
+            return None
+        if table.num_rows != len(lines):
+            return None
+        columns: dict[str, pa.Array] = {}
+        for name, column in zip(table.column_names, table.columns, strict=True):
+            if name in self._roots:
+                if not self._flattened(name, column.combine_chunks(), columns):
+                    return None
+            elif not self._is_own(name) or "." in name:
+                return None
+        return columns, {}, {}, None
+
+    def _is_own(self, name: str) -> bool:
+        return not reserved(name) and likely_meant(self._source.operation, name) is None
+
+    def _schema(self, first: Mapping[str, Any]) -> pa.Schema:
+        """The types of the members, of those that may be a text or an object as the first line has it."""
+        fields = []
+        for root in self._roots:
+            value = first.get(root)
+            arrow_type = self._type_of(root, value)
+            if arrow_type is not None:
+                fields.append(pa.field(root, arrow_type))
+        return pa.schema(fields)
+
+    def _type_of(self, path: str, value: Any) -> pa.DataType | None:
+        if isinstance(value, dict):
+            known = [(name, self._type_of(f"{path}.{name}", below)) for name, below in value.items()]
+            return pa.struct([pa.field(name, found) for name, found in known if found is not None])
+        if isinstance(value, list):
+            inner = self._type_of(f"{path}.0", value[0]) if value else None
+            return None if inner is None else pa.list_(inner)
+        member = self._members.get(path)
+        return None if member is None or member.kind == "json" else member.arrow_type
+
+    def _flattened(self, path: str, column: pa.Array, columns: dict[str, pa.Array]) -> bool:
+        """Put the columns of a member and those within it into ``columns``; false where it does not fit them."""
+        if pa.types.is_null(column.type) or column.null_count == len(column):
+            return True
+        if pa.types.is_struct(column.type):
+            names = [field.name for field in column.type]
+            parts = column.flatten()
+            if any("." in name for name in names) or pc.any(_empty_objects(column, parts)).as_py():
+                return False
+            return all(
+                self._flattened(f"{path}.{name}", part, columns)
+                for name, part in zip(names, parts, strict=True)
+            )
+        if pa.types.is_list(column.type):
+            lengths = pc.list_value_length(column)
+            length = lengths[0].as_py()
+            if column.null_count or not length or not pc.all(pc.equal(lengths, length)).as_py():
+                return False
+            values = column.flatten()
+            places = pa.array(np.arange(len(column)) * length)
+            return all(
+                self._flattened(f"{path}.{place}", values.take(pc.add(places, place)), columns)
+                for place in range(length)
+            )
+        member = self._members.get(_general(path))
+        if member is None or member.kind == "json" or column.type != member.arrow_type:
+            return False
+        columns[path] = column
+        return True
+
+    def _line_by_line(
+        self, lines: pa.BinaryArray
+    ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], list[str | None]]:
+        values: dict[str, list[Any]] = {}
+        odd: dict[int, dict[str, Any]] = {}
+        faults: dict[int, Fault] = {}
+        objects: list[str | None] = []
+        for row, line in enumerate(lines.to_pylist()):
+            value = _object(line)
+            objects.append(None if value is None else line.decode())
+            if value is None:
+                faults[row] = Fault("malformed_row", None, f"the line is no JSON object: {_shown(line)}")
+                continue
+            for name, member in value.items():
+                if member is None:
+                    continue
+                if name in self._roots:
+                    fitting: dict[str, Any] = {}
+                    if self._fits(name, _without_nulls(member), fitting):
+                        for path, each in fitting.items():
+                            values.setdefault(path, [None] * len(lines))[row] = each
+                    else:
+                        odd.setdefault(row, {})[name] = _without_nulls(member)
+                elif not self._is_own(name):
+                    faults[row] = _unknown(self._source.operation, name)
+        columns = {
+            path: pa.array(column, self._members[_general(path)].arrow_type)
+            for path, column in values.items()
+        }
+        return columns, odd, faults, objects
+
+    def _fits(self, path: str, value: Any, fitting: dict[str, Any]) -> bool:
+        """Whether a member fits its columns; its values by path are put into ``fitting``."""
+        if isinstance(value, dict):
+            return bool(value) and all(
+                "." not in name and not name.isdigit() and self._fits(f"{path}.{name}", below, fitting)
+                for name, below in value.items()
+            )
+        if isinstance(value, list):
+            return bool(value) and all(
+                isinstance(below, dict) and self._fits(f"{path}.{place}", below, fitting)
+                for place, below in enumerate(value)
+            )
+        member = self._members.get(_general(path))
+        if member is None or not _is_of(member, value):
+            return False
+        fitting[path] = value
+        return True
+
+
+def _is_of(member: Member, value: Any) -> bool:
+    if member.kind == "text":
+        return isinstance(value, str)
+    if member.kind == "flag":
+        return isinstance(value, bool)
+    if member.kind == "json" or isinstance(value, (bool, str)):
+        return False
+    return (isinstance(value, int) or member.kind != "whole") and abs(value) < LARGEST_WHOLE
+
+
+def _general(path: str) -> str:
+    """The path with 0 for every place in a list."""
+    return ".".join("0" if part.isdigit() else part for part in path.split("."))
+
+
+def _unknown(operation: Operation, name: str) -> Fault:
+    if reserved(name):
+        return Fault("reserved_column", name, f"a member {name!r} is what the answer adds: rename yours")
+    meant = likely_meant(operation, name)
+    message = (
+        f"there is no member {name!r}: was {meant!r} meant? A member of your own needs a name less like it"
+    )
+    return Fault("unknown_member", name, message)
+
+
+def _object(line: bytes) -> dict[str, Any] | None:
+    """The line's object; ``None`` where it is none."""
+    try:
+        value = orjson.loads(line)
+    except orjson.JSONDecodeError:
+        return None
+    return value if isinstance(value, dict) else None
+
+
+def _without_nulls(value: Any) -> Any:
+    if not isinstance(value, dict):
+        return value
+    return {name: _without_nulls(below) for name, below in value.items() if below is not None}
+
+
+def _empty_objects(column: pa.StructArray, parts: list[pa.Array]) -> pa.BooleanArray:
+    """Where there is an object with nothing in it, which is not the same as none."""
+    empty = column.is_valid()
+    for part in parts:
+        empty = pc.and_(empty, part.is_null())
+    return empty
+
+
+def _blocks(source: Source) -> Iterator[tuple[bytes, int, bool]]:
+    """The stream in blocks of whole lines, with where each begins; and whether its last line is ended."""
+    file = source.file
+    file.seek(0)
+    offset, pending = 0, b""
+    if file.read(len(BOM)) == BOM:
+        offset = len(BOM)
+    file.seek(offset)
+    while True:
+        more = file.read(BLOCK_BYTES)
+        block = pending + more
+        end = block.rfind(b"\n") + 1
+        if not more:
+            if block:
+                yield block, offset, False
+            return
+        if len(block) - end > LONGEST_LINE_BYTES:
+            yield block, offset, False
+            return
+        pending = block[end:]
+        if end:
+            yield block[:end], offset, True
+            offset += end
+
+
+def _lines(block: bytes) -> tuple[pa.BinaryArray, IntArray]:
+    """The lines of a block that are not blank, without their ends, and where each begins."""
+    bytes_ = np.frombuffer(block, dtype=np.uint8)
+    ends = np.flatnonzero(bytes_ == ord("\n"))
+    if not block.endswith(b"\n"):
+        ends = np.append(ends, len(block))
+    starts = np.concatenate(([0], ends[:-1] + 1))
+    last = bytes_[np.maximum(ends - 1, 0)]
+    if np.all((bytes_[np.minimum(starts, len(block) - 1)] == ord("{")) & (last == ord("}"))):
+        return _cut(block, starts, ends), starts
+    texts = [block[start:end].strip() for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
+    kept: BoolArray = np.array([bool(text) for text in texts], dtype=np.bool_)
+    return pa.array([text for text in texts if text], pa.binary()), starts[kept]
+
+
+def _cut(block: bytes, starts: IntArray, ends: IntArray) -> pa.BinaryArray:
+    """The lines as one array over the block itself: each is followed by the byte that ends it, which is then cut off."""
+    offsets = np.append(starts, ends[-1] + 1).astype(np.int32)
+    padded = block if block.endswith(b"\n") else block + b"\n"
+    whole = pa.Array.from_buffers(
+        pa.binary(), len(starts), [None, pa.py_buffer(offsets), pa.py_buffer(padded)]
+    )
+    return pc.binary_slice(whole, 0, -1)
+
+
+def _leaves(prefix: str, value: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    """The members that are no objects, by path."""
+    for name, member in value.items():
+        if isinstance(member, dict):
+            yield from _leaves(f"{prefix}{name}.", member)
+        elif member is not None:
+            yield f"{prefix}{name}", member
+
+
+def _wider(known: pa.DataType | None, value: Any) -> pa.DataType:
+    """The type of a column that holds the value besides what it held."""
+    if isinstance(value, list):
+        return JSON_TYPE
+    if isinstance(value, bool):
+        own = pa.bool_()
+    elif isinstance(value, int) and abs(value) < LARGEST_WHOLE:
+        own = pa.int64()
+    else:
+        own = pa.float64() if isinstance(value, float) else pa.string()
+    if known is None or known == own:
+        return own
+    if known == JSON_TYPE:
+        return known
+    return pa.float64() if {known, own} == {pa.int64(), pa.float64()} else pa.string()
+
+
+def _carried(texts: pa.StringArray, types: Mapping[str, pa.DataType]) -> dict[str, pa.Array]:
+    values: dict[str, list[Any]] = {name: [] for name in types}
+    for text in texts.to_pylist():
+        leaves = dict(_leaves("", orjson.loads(text))) if text is not None else {}
+        for name, arrow_type in types.items():
+            value = leaves.get(name)
+            as_text = arrow_type in (pa.string(), JSON_TYPE) and value is not None
+            if as_text and (arrow_type == JSON_TYPE or not isinstance(value, str)):
+                value = orjson.dumps(value).decode()
+            values[name].append(value)
+    return {name: _array_of(values[name], arrow_type) for name, arrow_type in types.items()}
+
+
+def _array_of(values: list[Any], arrow_type: pa.DataType) -> pa.Array:
+    if arrow_type == JSON_TYPE:
+        return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(values, pa.string()))
+    return pa.array(values, arrow_type)
+
+
+def _shown(line: bytes) -> str:
+    text = line.decode("utf-8", "replace")
+    return text if len(text) <= QUOTED_CHARACTERS else f"{text[:QUOTED_CHARACTERS]}…"

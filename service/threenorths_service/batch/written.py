@@ -1,0 +1,243 @@
+"""Answered rows written in each medium: what was carried through, then the answers, then the faults."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+import orjson
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.ipc as arrow_ipc
+
+from .answers import JSON_TYPE
+from .chunks import Chunk
+from .csv_text import cell_of, record_texts
+from .faults import FAULT_TYPES, Broken, fault_columns, fault_object
+from .json_text import members_text, object_texts, tree_of
+from .plan import Answered, Plan
+
+__all__ = ["ArrowWriter", "CsvWriter", "NdjsonWriter", "TableSchema", "Writer"]
+
+ANSWER = "answer."
+#: An opened object shorter than this may have no member: the shortest is ``"":1``.
+LONGEST_BARE = 64
+#: The column of a summary, which only the last record has.
+SUMMARY = "summary"
+
+
+@dataclass(frozen=True, slots=True)
+class TableSchema:
+    """The columns of an answered table, in order."""
+
+    carried: Mapping[str, pa.DataType]
+    plan: Plan
+    summary: bool = False
+
+    @property
+    def arrow(self) -> pa.Schema:
+        """As a schema of Arrow."""
+        fields = [pa.field(name, arrow_type) for name, arrow_type in self.carried.items()]
+        fields += [
+            pa.field(f"{ANSWER}{path}", column.arrow_type) for path, column in self.plan.wanted.items()
+        ]
+        fields += [pa.field(path, arrow_type) for path, arrow_type in FAULT_TYPES.items()]
+        return pa.schema([*fields, pa.field(SUMMARY, JSON_TYPE)] if self.summary else fields)
+
+    def batch(self, chunk: Chunk, answered: Answered) -> pa.RecordBatch:
+        """Answered rows as a record batch."""
+        columns = [
+            *chunk.carried.values(),
+            *answered.columns.values(),
+            *fault_columns(answered.faults, answered.count, chunk.first_row).values(),
+        ]
+        if self.summary:
+            columns.append(_typed(pa.nulls(answered.count, pa.string()), JSON_TYPE))
+        return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
+
+    def last(self, values: Mapping[str, Any]) -> pa.RecordBatch:
+        """A record with only these columns."""
+        columns = []
+        for field in self.arrow:
+            storage = field.type.storage_type if isinstance(field.type, pa.BaseExtensionType) else field.type
+            columns.append(_typed(pa.array([values.get(field.name)], storage), field.type))
+        return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
+
+
+class Writer(Protocol):
+    """Writes answered rows, and the records that stand last."""
+
+    def begin(self) -> Iterator[bytes]:
+        """What stands before the rows."""
+
+    def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
+        """Answered rows."""
+
+    def broken(self, broken: Broken) -> Iterator[bytes]:
+        """That the stream broke off here."""
+
+    def summary(self, summary: Mapping[str, Any]) -> Iterator[bytes]:
+        """What is to be said of all rows."""
+
+    def end(self) -> Iterator[bytes]:
+        """What stands behind the rows."""
+
+
+class NdjsonWriter:
+    """Newline-delimited JSON: each row as it came with ``answer`` or ``error`` added."""
+
+    def begin(self) -> Iterator[bytes]:
+        """Nothing stands before the rows."""
+        return iter(())
+
+    def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
+        """The rows, joined as columns of texts."""
+        count = answered.count
+        opened = _opened(chunk)
+        answers = object_texts(tree_of(answered.columns), count)
+        texts = pc.binary_join_element_wise(opened, '"answer":', answers, "}\n", "")
+        if answered.faults:
+            rows = np.array(sorted(answered.faults))
+            faults = [
+                orjson.dumps(fault_object(answered.faults[row], chunk.first_row + row)).decode()
+                for row in rows.tolist()
+            ]
+            bad = pc.binary_join_element_wise(
+                opened.take(pa.array(rows)), '"error":', pa.array(faults, pa.string()), "}\n", ""
+            )
+            mask = np.zeros(count, dtype=np.bool_)
+            mask[rows] = True
+            texts = pc.replace_with_mask(texts, pa.array(mask), bad)
+        yield _bytes_of(texts)
+
+    def broken(self, broken: Broken) -> Iterator[bytes]:
+        """A last line with the fault alone."""
+        yield orjson.dumps({"error": fault_object(broken, broken.row)}) + b"\n"
+
+    def summary(self, summary: Mapping[str, Any]) -> Iterator[bytes]:
+        """A last line with the summary alone."""
+        yield orjson.dumps({SUMMARY: summary}) + b"\n"
+
+    def end(self) -> Iterator[bytes]:
+        """Nothing stands behind the rows."""
+        return iter(())
+
+
+class ArrowWriter:
+    """An Arrow IPC stream."""
+
+    def __init__(self, schema: TableSchema) -> None:
+        self._schema = schema
+        self._sink = _Sink()
+        self._stream = arrow_ipc.new_stream(self._sink, schema.arrow)
+
+    def begin(self) -> Iterator[bytes]:
+        """The schema."""
+        yield from self._sink.drained()
+
+    def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
+        """A record batch."""
+        self._stream.write_batch(self._schema.batch(chunk, answered))
+        yield from self._sink.drained()
+
+    def broken(self, broken: Broken) -> Iterator[bytes]:
+        """A record batch of one record, which has only the fault."""
+        yield from self._last(_fault_values(broken))
+
+    def summary(self, summary: Mapping[str, Any]) -> Iterator[bytes]:
+        """A record batch of one record, which has only the summary."""
+        yield from self._last({SUMMARY: orjson.dumps(summary).decode()})
+
+    def _last(self, values: Mapping[str, Any]) -> Iterator[bytes]:
+        self._stream.write_batch(self._schema.last(values))
+        yield from self._sink.drained()
+
+    def end(self) -> Iterator[bytes]:
+        """The end mark."""
+        self._stream.close()
+        yield from self._sink.drained()
+
+
+class CsvWriter:
+    """CSV (RFC 4180), quoted only where it must be. Lists are JSON in their cells."""
+
+    def __init__(self, schema: TableSchema) -> None:
+        self._schema = schema
+
+    def begin(self) -> Iterator[bytes]:
+        """The header."""
+        yield ",".join(cell_of(name) for name in self._schema.arrow.names).encode() + b"\n"
+
+    def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
+        """The records."""
+        yield _bytes_of(record_texts(self._schema.batch(chunk, answered)))
+
+    def broken(self, broken: Broken) -> Iterator[bytes]:
+        """A last record, which has only the fault."""
+        yield _bytes_of(record_texts(self._schema.last(_fault_values(broken))))
+
+    def summary(self, summary: Mapping[str, Any]) -> Iterator[bytes]:
+        """A last record, which has only the summary."""
+        yield _bytes_of(record_texts(self._schema.last({SUMMARY: orjson.dumps(summary).decode()})))
+
+    def end(self) -> Iterator[bytes]:
+        """Nothing stands behind the records."""
+        return iter(())
+
+
+class _Sink(io.RawIOBase):
+    """Where Arrow writes to; what it wrote is taken out piece by piece."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._pieces: list[bytes] = []
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, data: Any) -> int:
+        piece = bytes(data)
+        self._pieces.append(piece)
+        return len(piece)
+
+    def drained(self) -> Iterator[bytes]:
+        pieces, self._pieces = self._pieces, []
+        yield b"".join(pieces)
+
+
+def _opened(chunk: Chunk) -> pa.StringArray:
+    """The rows as JSON objects whose end is still open: what follows is a member."""
+    if chunk.lines is None:
+        # Under the names that they have: two of them may be the beginning of each other.
+        return pc.binary_join_element_wise("{", *members_text(chunk.carried, chunk.rows.count), ",", "")
+    opened = pc.binary_slice(chunk.lines.cast(pa.binary()), 0, -1).cast(pa.string())
+    if opened.null_count:
+        opened = opened.fill_null("{")
+    # An object with nothing in it wants no comma.
+    bare = pc.less(pc.binary_length(opened), LONGEST_BARE)
+    if pc.any(bare, min_count=0).as_py():
+        bare = pc.and_(bare, pc.equal(pc.utf8_rtrim_whitespace(opened), "{"))
+        return pc.binary_join_element_wise(opened, pc.if_else(bare, "", ","), "")
+    return pc.binary_join_element_wise(opened, ",", "")
+
+
+def _fault_values(broken: Broken) -> dict[str, Any]:
+    return {f"error.{name}": value for name, value in fault_object(broken, broken.row).items()}
+
+
+def _typed(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:
+    if isinstance(arrow_type, pa.BaseExtensionType):
+        return pa.ExtensionArray.from_storage(arrow_type, array)
+    return array
+
+
+def _bytes_of(texts: pa.StringArray) -> bytes:
+    """All texts one after the other, as they lie in memory."""
+    _validity, offsets, data = texts.buffers()
+    if data is None:
+        return b""
+    bounds = np.frombuffer(offsets, dtype=np.int32)[[texts.offset, texts.offset + len(texts)]]
+    return data.slice(int(bounds[0]), int(bounds[1] - bounds[0])).to_pybytes()
