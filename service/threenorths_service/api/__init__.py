@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Flask
 
 from ..operations.catalogue import OPERATIONS
+from .batches import batches
 from .endpoints import register_operation
 from .pages import pages
 from .problems import register_problems
@@ -21,6 +22,7 @@ def create_app() -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = MAX_BODY_BYTES
     register_problems(app)
     app.register_blueprint(pages)
+    app.register_blueprint(batches)
     for operation in OPERATIONS:
         register_operation(app, operation)
     return app

@@ -11,6 +11,7 @@ from flask import Flask, Response, request
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed, NotFound, RequestEntityTooLarge
 
+from ..batch.faults import BatchError
 from ..navmath.errors import NavigationError, all_errors
 from ..operations.faults import faults_of
 from .replies import reply, request_id
@@ -54,12 +55,19 @@ _HTTP_KINDS = (
         "The method is not allowed here",
         "The methods allowed are in the `Allow` header.",
     ),
+    ProblemKind(
+        "not_acceptable",
+        406,
+        "The answer is not to be had in the media asked for",
+        "Leave out `Accept`, or name one of the media that batches are answered in.",
+    ),
     ProblemKind("too_large", 413, "The request is too large", "Send fewer or shorter values in one request."),
     ProblemKind(
         "unsupported_media_type",
         415,
         "The body's media type is not supported",
-        "Send the body as it is described, with `Content-Type: application/json`.",
+        "Send the body as it is described, with `Content-Type: application/json`; a batch as newline-delimited JSON, CSV or an "
+        "Arrow stream.",
     ),
     ProblemKind(
         "invalid_request",
@@ -67,6 +75,13 @@ _HTTP_KINDS = (
         "The request does not fit its description",
         "One or more members are unknown, missing, of the wrong type or out of range. Each is listed under `errors` with "
         "its place in the body (a JSON Pointer, RFC 6901), its value and what is allowed.",
+    ),
+    ProblemKind(
+        "invalid_batch",
+        422,
+        "The batch does not fit its description",
+        "A column, the header or a parameter of the address is wrong, so that no row was answered. What is wrong with single rows "
+        "is told in these rows.",
     ),
     ProblemKind(
         "internal_error",
@@ -109,6 +124,12 @@ def register_problems(app: Flask) -> None:
         count = "1 member is" if len(entries) == 1 else f"{len(entries)} members are"
         return _problem("invalid_request", f"{count} wrong: {named}", errors=entries)
 
+    @app.errorhandler(BatchError)
+    def batch_error(error: BatchError) -> Response:
+        pointer = "" if error.column is None else f"/{error.column}"
+        entry = {"pointer": pointer, "code": error.code, "detail": str(error)}
+        return _problem("invalid_batch", str(error), errors=[entry])
+
     @app.errorhandler(BadBodyError)
     def bad_body(error: BadBodyError) -> Response:
         return _problem(error.code, str(error))
@@ -121,7 +142,7 @@ def register_problems(app: Flask) -> None:
         code = _CODE_BY_STATUS.get(status, "bad_request" if status < 500 else "internal_error")
         detail = error.description or KINDS[code].title
         if isinstance(error, RequestEntityTooLarge):
-            detail = f"the body may hold {app.config['MAX_CONTENT_LENGTH']} bytes"
+            detail = f"the body may hold {request.max_content_length} bytes"
         elif isinstance(error, NotFound):
             detail = f"there is nothing at {request.path}"
         elif isinstance(error, MethodNotAllowed):

@@ -9,7 +9,7 @@ from typing import Any
 import orjson
 from flask import Response, request
 
-__all__ = ["GEOJSON_MEDIA_TYPE", "JSON_MEDIA_TYPE", "PAGE_POLICY", "reply", "request_id"]
+__all__ = ["GEOJSON_MEDIA_TYPE", "JSON_MEDIA_TYPE", "PAGE_POLICY", "reply", "reply_headers", "request_id"]
 
 JSON_MEDIA_TYPE = "application/json"
 GEOJSON_MEDIA_TYPE = "application/geo+json"
@@ -34,6 +34,11 @@ def request_id() -> str:
     return given if given is not None and _GIVEN_ID.fullmatch(given) else secrets.token_hex(8)
 
 
+def reply_headers(name: str | None = None) -> list[tuple[str, str]]:
+    """The headers that every reply has; ``name`` is the request's."""
+    return [*_HEADERS, ("X-Request-ID", name or request_id())]
+
+
 def reply(
     body: Any, *, status: int = 200, media_type: str = JSON_MEDIA_TYPE, name: str | None = None
 ) -> Response:
@@ -41,6 +46,6 @@ def reply(
 
     The headers are put in here and not by a hook of the application, which would cost every request a fifth more.
     """
-    headers = [*_HEADERS, ("X-Request-ID", name or request_id())]
+    headers = reply_headers(name)
     data = orjson.dumps(body, option=orjson.OPT_SERIALIZE_NUMPY)
     return Response(data, status, headers, content_type=media_type)

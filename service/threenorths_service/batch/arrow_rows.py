@@ -124,7 +124,7 @@ def _takes(member: Member, arrow_type: pa.DataType) -> bool:
         "mixed": number or text,
         "flag": pa.types.is_boolean(arrow_type),
     }
-    return wanted.get(member.kind, number) or pa.types.is_null(arrow_type)
+    return bool(wanted.get(member.kind, number) or pa.types.is_null(arrow_type))
 
 
 def _cast(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -> pa.Array:

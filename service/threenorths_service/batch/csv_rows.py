@@ -168,12 +168,12 @@ def _end_of_records(block: bytes, ends: list[int]) -> int:
         block[start:end].decode("utf-8", "surrogateescape") for start, end in zip(starts, ends, strict=True)
     ]
     reader = csv.reader([*lines, _END])
-    record: list[str] = []
     before = last = 0
+    latest: list[str] = []
     for record in reader:
-        before, last = last, reader.line_num
+        before, last, latest = last, reader.line_num, record
     # A cell whose quotes are open swallows the end mark; its record goes on in what is still to come, if anything is.
-    whole = len(lines) if record == [_END] else before
+    whole = len(lines) if latest == [_END] else before
     return ends[whole - 1] if whole else 0
 
 

@@ -65,7 +65,7 @@ class DescribedPlaces:
 
     @cached_property
     def _polar(self) -> BoolArray:
-        return self._places.zone == 0
+        return np.asarray(self._places.zone == 0)
 
     @cached_property
     def _hemisphere(self) -> pa.Array:

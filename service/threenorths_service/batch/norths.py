@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -36,7 +37,7 @@ def answer(rows: Rows) -> Plain:
     return Plain(
         plain,
         {
-            **{name: (lambda name=name: getattr(norths, name)) for name in NORTH_MEMBERS},
+            **{name: partial(getattr, norths, name) for name in NORTH_MEMBERS},
             "model": lambda: model_at(years),
             "date": lambda: date_texts(rows),
             "decimal_year": lambda: years,

@@ -55,7 +55,7 @@ class PlaceColumns:
     @property
     def sd_m(self) -> FloatArray:
         """As `Place.sd_m`. [metre]"""
-        return np.nan_to_num(self.resolution_m) / np.sqrt(12.0)
+        return np.asarray(np.nan_to_num(self.resolution_m) / np.sqrt(12.0))
 
     def cautions(self) -> dict[int, list[Caution]]:
         """What is to be said of the reading, by row."""

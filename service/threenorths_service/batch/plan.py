@@ -42,12 +42,12 @@ class Plan:
     operation: Operation
     columnar: Columnar | None
     wanted: Mapping[str, AnswerColumn]
-    #: Whether all that is wanted can be answered in columns.
-    has_column_form: bool
+    #: The answer's members that have a column form.
+    forms: frozenset[str]
 
     def answer(self, rows: Rows) -> Answered:
         """The answers of the rows, those of the plain kinds all at once and the others one by one."""
-        if self.columnar is None or not self.has_column_form:
+        if self.columnar is None or not self.forms.issuperset(self.wanted):
             return self._merged(rows, np.arange(rows.count), {}, np.zeros(rows.count, dtype=np.bool_))
         asked = np.flatnonzero(~rows.beyond(self.columnar.members))
         plain = np.zeros(rows.count, dtype=np.bool_)
@@ -119,7 +119,7 @@ def plan_of(operation: Operation, columnar: Columnar | None, wanted: tuple[str, 
         forms = frozenset(columnar.answer(Rows(0, {}, members_of(operation))).columns)
         wanted = columnar.usual if wanted is None else wanted
     chosen = {path: known[path] for path in known if wanted is None or path in wanted or path == "cautions"}
-    return Plan(operation, columnar, chosen, forms.issuperset(chosen))
+    return Plan(operation, columnar, chosen, forms)
 
 
 def _replaced(column: pa.Array, mask: pa.Array, values: pa.Array) -> pa.Array:

@@ -131,11 +131,10 @@ def body_of(values: Mapping[str, Any]) -> dict[str, Any]:
     """The object with these members by path; a member may be an object itself. Raises `GivenTwiceError`."""
     body: dict[str, Any] = {}
     for path, value in values.items():
-        parts = parts_of(path)
+        parts: list[Any] = parts_of(path)
         home: Any = body
         for part, following in zip(parts, [*parts[1:], None], strict=True):
             if isinstance(home, list):
-                assert isinstance(part, int)  # noqa: S101 - as the part before it said
                 home.extend({} for _ in range(part + 1 - len(home)))
             elif not isinstance(home, dict) or (following is None and part in home):
                 raise GivenTwiceError(path)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -19,6 +18,7 @@ from .csv_text import cell_of, record_texts
 from .faults import FAULT_TYPES, Broken, fault_columns, fault_object
 from .json_text import members_text, object_texts, tree_of
 from .plan import Answered, Plan
+from .sink import Sink
 
 __all__ = ["ArrowWriter", "CsvWriter", "NdjsonWriter", "TableSchema", "Writer"]
 
@@ -131,17 +131,17 @@ class ArrowWriter:
 
     def __init__(self, schema: TableSchema) -> None:
         self._schema = schema
-        self._sink = _Sink()
+        self._sink = Sink()
         self._stream = arrow_ipc.new_stream(self._sink, schema.arrow)
 
     def begin(self) -> Iterator[bytes]:
         """The schema."""
-        yield from self._sink.drained()
+        yield self._sink.taken()
 
     def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
         """A record batch."""
         self._stream.write_batch(self._schema.batch(chunk, answered))
-        yield from self._sink.drained()
+        yield self._sink.taken()
 
     def broken(self, broken: Broken) -> Iterator[bytes]:
         """A record batch of one record, which has only the fault."""
@@ -153,12 +153,12 @@ class ArrowWriter:
 
     def _last(self, values: Mapping[str, Any]) -> Iterator[bytes]:
         self._stream.write_batch(self._schema.last(values))
-        yield from self._sink.drained()
+        yield self._sink.taken()
 
     def end(self) -> Iterator[bytes]:
         """The end mark."""
         self._stream.close()
-        yield from self._sink.drained()
+        yield self._sink.taken()
 
 
 class CsvWriter:
@@ -186,26 +186,6 @@ class CsvWriter:
     def end(self) -> Iterator[bytes]:
         """Nothing stands behind the records."""
         return iter(())
-
-
-class _Sink(io.RawIOBase):
-    """Where Arrow writes to; what it wrote is taken out piece by piece."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._pieces: list[bytes] = []
-
-    def writable(self) -> bool:
-        return True
-
-    def write(self, data: Any) -> int:
-        piece = bytes(data)
-        self._pieces.append(piece)
-        return len(piece)
-
-    def drained(self) -> Iterator[bytes]:
-        pieces, self._pieces = self._pieces, []
-        yield b"".join(pieces)
 
 
 def _opened(chunk: Chunk) -> pa.StringArray:
@@ -240,4 +220,4 @@ def _bytes_of(texts: pa.StringArray) -> bytes:
     if data is None:
         return b""
     bounds = np.frombuffer(offsets, dtype=np.int32)[[texts.offset, texts.offset + len(texts)]]
-    return data.slice(int(bounds[0]), int(bounds[1] - bounds[0])).to_pybytes()
+    return bytes(data.slice(int(bounds[0]), int(bounds[1] - bounds[0])))

@@ -1,0 +1,171 @@
+"""Batches: the rows of a stream answered as the rows of a stream."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response, abort, request
+
+from ..batch.answers import answers_of
+from ..batch.catalogue import BATCHED, COLUMNAR
+from ..batch.cells import value_of_text
+from ..batch.chunks import Source
+from ..batch.faults import BatchError
+from ..batch.members import member_of, members_of
+from ..batch.plan import Plan, plan_of
+from ..batch.rows import body_of
+from ..batch.stream import MEDIA, answer_stream
+from ..operations.operation import Operation
+from .intake import CODINGS, take_in
+from .packed import packed
+from .problems import BadBodyError
+from .replies import reply, reply_headers
+
+__all__ = ["OPTIONS", "batches"]
+
+batches = Blueprint("batches", __name__)
+
+#: The options of a batch among the parameters of its address; all others are members that all rows have.
+OPTIONS: Mapping[str, str] = {
+    "columns": "Members of the answer that are wanted, by path, with commas between, or `all`; cautions always come too. Left "
+    "out: the usual ones.",
+}
+
+
+@batches.get("/v1/batches")
+def list_batches() -> Response:
+    """The operations that batches are taken of."""
+    return reply({"operations": list(BATCHED), "media_types": list(MEDIA), "compressions": list(CODINGS)})
+
+
+@batches.get("/v1/batches/<name>")
+def describe_batch(name: str) -> Response:
+    """The columns that a batch takes and gives."""
+    return reply(batch_description(_operation(name)))
+
+
+@batches.post("/v1/batches/<name>")
+def answer_batch(name: str) -> Response:
+    """The rows of the body, answered."""
+    operation = _operation(name)
+    medium = request.mimetype
+    if medium not in MEDIA:
+        raise BadBodyError(
+            "unsupported_media_type", f"the body was sent as '{medium}', not {', '.join(MEDIA)}"
+        )
+    answer_medium = _answer_medium(medium)
+    plan, common = _plan(operation), _common(operation)
+    taken = take_in(request)
+    try:
+        pieces = answer_stream(Source(taken.file, operation, common, taken.cut), plan, medium, answer_medium)
+    except BaseException:
+        taken.file.close()
+        raise
+    coding = request.accept_encodings.best_match([*CODINGS, "identity"], default="identity")
+    if "Accept-Encoding" in request.headers and coding in CODINGS:
+        pieces = packed(pieces, coding)
+    headers = reply_headers() + ([("Content-Encoding", coding)] if coding in CODINGS else [])
+    response = Response(
+        _begun(pieces), headers=[*headers, ("Vary", "Accept-Encoding")], content_type=answer_medium
+    )
+    response.call_on_close(taken.file.close)
+    return response
+
+
+def _operation(name: str) -> Operation:
+    if name not in BATCHED:
+        abort(404)
+    return BATCHED[name]
+
+
+def _answer_medium(medium: str) -> str:
+    """What the caller would like the answer in; by itself what the body came in."""
+    accepted = request.accept_mimetypes
+    if not accepted or accepted[medium] == accepted.quality("*/*") == 1:
+        return medium
+    best = accepted.best_match([medium, *MEDIA])
+    if best is None:
+        raise BadBodyError("not_acceptable", f"batches are answered in {', '.join(MEDIA)}")
+    return best
+
+
+def _plan(operation: Operation) -> Plan:
+    columnar = COLUMNAR.get(operation.name)
+    known = answers_of(operation)
+    text = request.args.get("columns")
+    if text is None:
+        return plan_of(operation, columnar)
+    if text == "all":
+        return plan_of(
+            operation, columnar, tuple(path for path, column in known.items() if not column.optional)
+        )
+    wanted = tuple(text.split(","))
+    for path in wanted:
+        if path not in known:
+            raise BatchError("unknown_column", f"{operation.name} answers with no column {path!r}", "columns")
+    return plan_of(operation, columnar, wanted)
+
+
+def _common(operation: Operation) -> dict[str, Any]:
+    """The members that all rows have, as the address gives them."""
+    common: dict[str, Any] = {}
+    for path, texts in request.args.lists():
+        if path in OPTIONS:
+            continue
+        member = member_of(operation, path)
+        if member is None:
+            raise BatchError(
+                "unknown_member", f"{operation.name} has no member {path!r}, and no such option", path
+            )
+        if len(texts) > 1:
+            raise BatchError("given_twice", f"the member {path!r} is given {len(texts)} times", path)
+        common[path] = value_of_text(texts[0], member)
+        if member.kind == "json":
+            try:
+                common[path] = orjson.loads(texts[0])
+            except orjson.JSONDecodeError:
+                raise BatchError("malformed_json", f"the member {path!r} is no JSON", path) from None
+    body = body_of(common)
+    # Wrong once is better told once than in every row.
+    operation.request.load(body, partial=True)
+    return common
+
+
+def _begun(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    """The pieces, none of them empty: an empty piece would end a chunked body."""
+    return (piece for piece in pieces if piece)
+
+
+def batch_description(operation: Operation) -> dict[str, Any]:
+    """The columns that a batch of the operation takes and gives."""
+    columnar = COLUMNAR.get(operation.name)
+    known = answers_of(operation)
+    usual = set(known if columnar is None else columnar.usual)
+    forms = plan_of(operation, columnar).forms
+    return {
+        "operation": operation.name,
+        "media_types": list(MEDIA),
+        "compressions": list(CODINGS),
+        "options": dict(OPTIONS),
+        "members": [
+            {
+                "name": member.path,
+                "type": member.kind,
+                "required": member.required,
+                "description": member.description,
+            }
+            for member in members_of(operation).values()
+        ],
+        "answers": [
+            {
+                "name": column.path,
+                "type": str(column.arrow_type),
+                "usual": column.path in usual,
+                "in_columns": column.path in forms,
+                "description": column.description,
+            }
+            for column in known.values()
+        ],
+    }

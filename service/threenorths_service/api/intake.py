@@ -1,0 +1,118 @@
+"""Taking in the body of a batch: whole, before anything is answered, to disk beyond a small size, its compression undone.
+
+An answer that began while the body still came would block every client that writes before it reads.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, BinaryIO
+
+import pyarrow as pa
+from flask import Request
+
+from .problems import BadBodyError
+
+__all__ = ["CODINGS", "MAX_BATCH_BYTES", "TakenIn", "take_in"]
+
+#: A batch may not be larger, as it is sent and as it is once its compression is undone. [byte]
+MAX_BATCH_BYTES = 4 << 30
+#: Up to this size a batch is kept in memory. [byte]
+IN_MEMORY_BYTES = 4 << 20
+#: From this size on, a body may not be more than `MOST_EXPANSION` times what was sent. [byte]
+EXPANSION_BYTES = 64 << 20
+#: Rows of figures shrink to a tenth at best; nothing but a trap to a hundredth.
+MOST_EXPANSION = 100
+PIECE_BYTES = 1 << 18
+
+#: The compressions that are known, both ways.
+CODINGS = ("gzip", "zstd")
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """A body that was taken in. ``cut`` says why it ends before its end, if it does."""
+
+    file: BinaryIO
+    cut: str | None
+
+
+class _Counted:
+    """The body as it comes, with a count of what came."""
+
+    def __init__(self, stream: Any) -> None:
+        self._stream = stream
+        self.count = 0
+
+    def read(self, size: int = -1) -> bytes:
+        piece: bytes = self._stream.read(PIECE_BYTES if size < 0 else size)
+        self.count += len(piece)
+        return piece
+
+    def readable(self) -> bool:
+        return True
+
+    @property
+    def closed(self) -> bool:
+        return False
+
+
+def take_in(request: Request) -> TakenIn:
+    """The body of a request. The caller closes the file.
+
+    Raises `BadBodyError` for an empty body, one shorter than its stated length, an unknown compression, and one that grows too
+    large once it is undone. werkzeug raises for one that is too large as it is sent.
+    """
+    coding = request.headers.get("Content-Encoding", "identity").lower()
+    if coding not in (*CODINGS, "identity"):
+        raise BadBodyError(
+            "unsupported_media_type",
+            f"the body is coded as {coding}, not as {', '.join(CODINGS)} or as it is",
+        )
+    request.max_content_length = MAX_BATCH_BYTES
+    counted = _Counted(request.stream)
+    file: BinaryIO = tempfile.SpooledTemporaryFile(IN_MEMORY_BYTES)  # type: ignore[assignment] # noqa: SIM115 - outlives this
+    try:
+        cut = _spool(counted, coding, file)
+        if request.content_length is not None and counted.count < request.content_length:
+            raise BadBodyError("bad_request", "the body ended before its stated length")
+    except BaseException:
+        file.close()
+        raise
+    return TakenIn(file, cut)
+
+
+def _spool(counted: _Counted, coding: str, file: BinaryIO) -> str | None:
+    """Write the body into the file; why it broke off, if it did."""
+    size = 0
+    cut = None
+    try:
+        for piece in _pieces(counted, coding):
+            size += len(piece)
+            most = max(EXPANSION_BYTES, MOST_EXPANSION * counted.count)
+            if size > MAX_BATCH_BYTES or (coding != "identity" and size > most):
+                raise BadBodyError(
+                    "too_large", f"the body has more than {min(most, MAX_BATCH_BYTES)} bytes once unpacked"
+                )
+            file.write(piece)
+    except OSError as error:
+        if coding == "identity":
+            raise
+        cut = f"the {coding} compression breaks off: {error}"
+        while counted.read():  # the rest has to be read, or the connection cannot be used again
+            pass
+    if size == 0:
+        raise BadBodyError(
+            "empty_body" if counted.count == 0 else "bad_request", cut or "the request has no body"
+        )
+    return cut
+
+
+def _pieces(counted: _Counted, coding: str) -> Iterator[bytes]:
+    source: Any = counted
+    if coding != "identity":
+        source = pa.CompressedInputStream(pa.PythonFile(counted, mode="r"), coding)
+    while piece := source.read(PIECE_BYTES):
+        yield piece
