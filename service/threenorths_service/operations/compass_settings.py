@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
 from marshmallow import fields
 
 from ..navmath.cautions import caution
@@ -15,6 +14,7 @@ from ..navmath.directions.compass_setting import (
     bezel_for_azimuth,
     bezel_for_grid_magnetic_angle,
     map_oriented_dial_deg,
+    shorter_clicks,
 )
 from ..navmath.errors import AnglesMissingError
 from .answer_schemas import CautionedAnswerSchema, GridAngleAnswerSchema
@@ -199,11 +199,8 @@ def _counted(clicks: int) -> dict[str, Any]:
 
 
 def _short_way(turn: Turn, click_deg: float) -> dict[str, Any] | None:
-    circle = 360.0 / click_deg
-    if abs(circle - np.rint(circle)) > 1e-6:
-        return None
-    clicks = int(turn.clicks) % int(np.rint(circle))
-    return _counted(clicks if clicks <= circle / 2 else clicks - int(np.rint(circle)))
+    clicks, divides = shorter_clicks(turn.clicks, click_deg)
+    return _counted(int(clicks)) if divides else None
 
 
 def _click_steps(bezel: BezelSetting, click_deg: float, wanted_deg: float) -> list[str]:

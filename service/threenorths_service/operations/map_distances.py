@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
+from ..navmath.angle import FloatArray
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import (
     LengthsInconsistentError,
@@ -12,12 +16,13 @@ from ..navmath.errors import (
     OutOfRangeError,
 )
 from ..navmath.estimates.map_distance import GROUND_UNITS_M, MAP_UNITS_MM, MapDistance, solve_map_distance
+from ..navmath.rows import BoolArray
 from .answer_schemas import CautionedAnswerSchema
 from .fields import LARGEST_SCALE, Number, Rounded, Scale
 from .operation import Example, Operation
 from .request_schemas import OperationRequestSchema
 
-__all__ = ["OPERATION", "STEEP_GRADIENT"]
+__all__ = ["OPERATION", "STEEP_GRADIENT", "in_range", "in_units", "is_steep", "lengths_of"]
 
 #: Steeper than this a slope is seldom walked straight (common practice, no source).
 STEEP_GRADIENT = 0.6
@@ -83,7 +88,7 @@ class MapDistanceAnswerSchema(CautionedAnswerSchema):
     gradient_deg = Rounded("Angle of the slope. [degree]", 6, required=True, allow_none=True)
 
 
-def _one_of(request: dict[str, Any], factors: dict[str, float]) -> float | None:
+def _one_of(request: Mapping[str, Any], factors: Mapping[str, Any]) -> Any:
     """The one quantity that was given, in the unit whose factor is 1; given twice it is an error."""
     given = [name for name in factors if name in request]
     if len(given) > 1:
@@ -96,18 +101,24 @@ def _one_of(request: dict[str, Any], factors: dict[str, float]) -> float | None:
     return None if not given else request[given[0]] * factors[given[0]]
 
 
-def _gradient(request: dict[str, Any]) -> float | None:
+def _gradient(request: Mapping[str, Any]) -> Any:
     if "gradient_percent" in request and "gradient_deg" in request:
         _one_of(request, {"gradient_percent": 1.0, "gradient_deg": 1.0})
     if "gradient_deg" in request:
-        return math.tan(math.radians(request["gradient_deg"]))
+        return np.tan(np.radians(request["gradient_deg"]))
     return _one_of(request, {"gradient_percent": 0.01})
 
 
-def run(request: dict[str, Any]) -> dict[str, Any]:
-    """Answer a map-distance request."""
+def lengths_of(request: Mapping[str, Any]) -> dict[str, Any]:
+    """What `solve_map_distance` is to be asked, in its units, for the members of a request: numbers, or arrays of rows.
+
+    Raises
+    ------
+    LengthsInconsistentError, LengthsMissingError
+        A quantity is given twice, or a length in paces without the count of them.
+    """
     paces_per_100_m = request.get("paces_per_100_m")
-    ground_factors = {f"ground_{unit}": metres for unit, metres in GROUND_UNITS_M.items()}
+    ground_factors: dict[str, Any] = {f"ground_{unit}": metres for unit, metres in GROUND_UNITS_M.items()}
     if paces_per_100_m is not None:
         ground_factors["ground_paces"] = 100.0 / paces_per_100_m
     elif "ground_paces" in request:
@@ -116,37 +127,58 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             member="paces_per_100_m",
             allowed="paces counted over 100 m",
         )
-    solved = solve_map_distance(
-        scale=request.get("scale"),
-        map_mm=_one_of(request, {f"map_{unit}": factor for unit, factor in MAP_UNITS_MM.items()}),
-        ground_m=_one_of(request, ground_factors),
-        slope_m=request.get("slope_m"),
-        rise_m=request.get("rise_m"),
-        gradient=_gradient(request),
-    )
+    return {
+        "scale": request.get("scale"),
+        "map_mm": _one_of(request, {f"map_{unit}": factor for unit, factor in MAP_UNITS_MM.items()}),
+        "ground_m": _one_of(request, ground_factors),
+        "slope_m": request.get("slope_m"),
+        "rise_m": request.get("rise_m"),
+        "gradient": _gradient(request),
+    }
+
+
+def run(request: dict[str, Any]) -> dict[str, Any]:
+    """Answer a map-distance request."""
+    paces_per_100_m = request.get("paces_per_100_m")
+    solved = solve_map_distance(**lengths_of(request))
     _check_results(solved)
-    answer = _in_units(solved, paces_per_100_m)
+    answer = in_units(solved, paces_per_100_m)
     answer["cautions"] = _cautions(solved, paces_per_100_m)
     if request["working"]:
         answer["working"] = _working(answer)
     return answer
 
 
-def _check_results(solved: MapDistance) -> None:
-    """Refuse what follows only by numbers that no map has."""
-    for what, value, least, most in (
+def in_range(solved: MapDistance) -> BoolArray:
+    """Which rows come to numbers that a map can have."""
+    fits: BoolArray = np.asarray(True)
+    for _what, value, least, most in _limits(solved):
+        if value is not None:
+            fits = fits & (value >= least) & (value <= most)
+    return fits
+
+
+def _limits(solved: MapDistance) -> tuple[tuple[str, FloatArray | None, float, float], ...]:
+    return (
         ("the ground length in metres", solved.ground_m, SHORTEST, LONGEST_M),
         ("the map length in millimetres", solved.map_mm, SHORTEST, math.inf),
         ("N of the scale 1:N", solved.scale, 1.0, LARGEST_SCALE),
-    ):
+    )
+
+
+def _check_results(solved: MapDistance) -> None:
+    """Refuse what follows only by numbers that no map has."""
+    for what, value, least, most in _limits(solved):
         if value is not None and not least <= value <= most:
             raise OutOfRangeError(
                 f"{what} comes to {float(value):g}", allowed=f"{what} from {least:g} to {most:,.0f}"
             )
 
 
-def _in_units(solved: MapDistance, paces_per_100_m: float | None) -> dict[str, Any]:
-    def paces(length_m: Any) -> float | None:
+def in_units(solved: MapDistance, paces_per_100_m: Any) -> dict[str, Any]:
+    """All that follows, in every unit, by the answer's members; of numbers, or of arrays of rows."""
+
+    def paces(length_m: Any) -> Any:
         return None if paces_per_100_m is None or length_m is None else length_m * paces_per_100_m / 100.0
 
     gradient = solved.gradient
@@ -162,13 +194,19 @@ def _in_units(solved: MapDistance, paces_per_100_m: float | None) -> dict[str, A
         "slope_paces": paces(solved.slope_m),
         "rise_m": solved.rise_m,
         "gradient_percent": None if gradient is None else gradient * 100.0,
-        "gradient_deg": None if gradient is None else math.degrees(math.atan(gradient)),
+        "gradient_deg": None if gradient is None else np.degrees(np.arctan(gradient)),
     }
+
+
+def is_steep(gradient: FloatArray) -> BoolArray:
+    """Which slopes are seldom walked straight."""
+    steep: BoolArray = np.abs(gradient) > STEEP_GRADIENT
+    return steep
 
 
 def _cautions(solved: MapDistance, paces_per_100_m: float | None) -> list[Caution]:
     cautions = []
-    if solved.gradient is not None and abs(solved.gradient) > STEEP_GRADIENT:
+    if solved.gradient is not None and is_steep(solved.gradient):
         cautions.append(caution("steep_gradient"))
     if paces_per_100_m is not None:
         cautions.append(caution("paces_vary"))

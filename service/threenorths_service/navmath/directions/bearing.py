@@ -14,12 +14,14 @@ from numpy.typing import ArrayLike
 
 from ..angle import FloatArray, normalise_azimuth, normalise_signed
 from ..errors import AnglesMissingError, InconsistentAnglesError
+from ..rows import BoolArray
 
 __all__ = [
     "NORTHS",
     "OLD_SHEET_YEARS",
     "Azimuths",
     "NorthAngles",
+    "angles_agree",
     "azimuths_from",
     "back_azimuth",
     "complete_angles",
@@ -75,14 +77,23 @@ def complete_angles(
     declination, convergence, grid_magnetic = declination_deg, convergence_deg, grid_magnetic_angle_deg
     if declination is not None and convergence is not None:
         difference = normalise_signed(np.subtract(declination, convergence))
-        if grid_magnetic is not None:
-            _check_agreement(difference, grid_magnetic)
+        if grid_magnetic is not None and not np.all(angles_agree(declination, convergence, grid_magnetic)):
+            raise _disagreement(difference, grid_magnetic)
         grid_magnetic = difference
     elif grid_magnetic is not None and convergence is not None:
         declination = normalise_signed(np.add(grid_magnetic, convergence))
     elif grid_magnetic is not None and declination is not None:
         convergence = normalise_signed(np.subtract(declination, grid_magnetic))
     return NorthAngles(_signed(declination), _signed(convergence), _signed(grid_magnetic))
+
+
+def angles_agree(
+    declination_deg: ArrayLike, convergence_deg: ArrayLike, grid_magnetic_angle_deg: ArrayLike
+) -> BoolArray:
+    """Whether three angles given together are of one place: `complete_angles` refuses those that are not."""
+    difference = normalise_signed(np.subtract(declination_deg, convergence_deg))
+    agree: BoolArray = np.abs(normalise_signed(np.subtract(difference, grid_magnetic_angle_deg))) <= AGREEMENT_DEG
+    return agree
 
 
 def azimuths_from(azimuth_deg: ArrayLike, north: str, angles: NorthAngles) -> Azimuths:
@@ -132,16 +143,16 @@ def printed_angle_at(
     )
 
 
-def _check_agreement(difference_deg: FloatArray, grid_magnetic_angle_deg: ArrayLike) -> None:
-    miss = np.abs(normalise_signed(np.subtract(difference_deg, grid_magnetic_angle_deg)))
-    if np.any(miss > AGREEMENT_DEG):
-        raise InconsistentAnglesError(
-            f"declination less convergence is {float(np.ravel(difference_deg)[0]):g} degrees, "
-            f"not the grid-magnetic angle given",
-            member="grid_magnetic_angle_deg",
-            value=float(np.ravel(grid_magnetic_angle_deg)[0]),
-            allowed=f"declination less convergence, to within {AGREEMENT_DEG} degree",
-        )
+def _disagreement(
+    difference_deg: FloatArray, grid_magnetic_angle_deg: ArrayLike
+) -> InconsistentAnglesError:
+    return InconsistentAnglesError(
+        f"declination less convergence is {float(np.ravel(difference_deg)[0]):g} degrees, "
+        f"not the grid-magnetic angle given",
+        member="grid_magnetic_angle_deg",
+        value=float(np.ravel(grid_magnetic_angle_deg)[0]),
+        allowed=f"declination less convergence, to within {AGREEMENT_DEG} degree",
+    )
 
 
 def _signed(angle_deg: ArrayLike | None) -> FloatArray | None:

@@ -22,10 +22,13 @@ __all__ = [
     "bezel_for_azimuth",
     "bezel_for_grid_magnetic_angle",
     "map_oriented_dial_deg",
+    "shorter_clicks",
 ]
 
 #: Two settings whose misses differ by less than this are as near as each other. [degree]
 TIE_DEG = 1e-9
+#: A click of which this much of one is left over on the circle divides it. [clicks]
+WHOLE_CLICKS = 1e-6
 
 IntArray = NDArray[np.int64]
 
@@ -96,6 +99,18 @@ def map_oriented_dial_deg(grid_magnetic_angle_deg: ArrayLike) -> FloatArray:
     Grid north lies at the magnetic azimuth ``0 - G``: 346 for an easterly angle of 14 degrees.
     """
     return normalise_azimuth(np.negative(grid_magnetic_angle_deg))
+
+
+def shorter_clicks(clicks: ArrayLike, click_deg: ArrayLike) -> tuple[IntArray, NDArray[np.bool_]]:
+    """The same setting of the bezel reached the shorter way round, in signed clicks as a `Turn` has them.
+
+    The second array says whether the clicks divide the circle: only where they do is there another way round.
+    """
+    circle = 360.0 / np.asarray(click_deg, dtype=np.float64)
+    whole = np.rint(circle)
+    divides = np.abs(circle - whole) <= WHOLE_CLICKS
+    around = np.mod(clicks, whole.astype(np.int64))
+    return np.where(around <= circle / 2.0, around, around - whole.astype(np.int64)), divides
 
 
 def _clicks_about(angle_deg: FloatArray, click_deg: FloatArray) -> tuple[FloatArray, FloatArray]:

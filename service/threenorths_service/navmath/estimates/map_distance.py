@@ -15,8 +15,9 @@ from numpy.typing import ArrayLike
 
 from ..angle import FloatArray
 from ..errors import LengthsInconsistentError, LengthsMissingError, OutOfRangeError
+from ..rows import BoolArray
 
-__all__ = ["GROUND_UNITS_M", "MAP_UNITS_MM", "MapDistance", "solve_map_distance"]
+__all__ = ["GROUND_UNITS_M", "MAP_UNITS_MM", "MapDistance", "lengths_possible", "solve_map_distance"]
 
 #: Millimetres in each unit of a map length.
 MAP_UNITS_MM = MappingProxyType({"mm": 1.0, "cm": 10.0, "in": 25.4})
@@ -26,6 +27,11 @@ MAP_UNITS_MM = MappingProxyType({"mm": 1.0, "cm": 10.0, "in": 25.4})
 GROUND_UNITS_M = MappingProxyType(
     {"m": 1.0, "km": 1000.0, "ft": 0.3048, "yd": 0.9144, "mi": 1609.344, "nmi": 1852.0}
 )
+
+
+_EVERY_ROW: BoolArray = np.asarray(True)
+_SLOPE_PARTS = ("slope_m", "rise_m", "gradient")
+_QUANTITIES = ("scale", "map_mm", "ground_m", *_SLOPE_PARTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +70,16 @@ def solve_map_distance(
     LengthsMissingError, LengthsInconsistentError
         Too little is given for any answer, or a quantity follows twice.
     OutOfRangeError
-        A slope length is shorter than its own rise or its own ground length.
+        A slope length is shorter than its own rise or its own ground length: mask such rows first, with
+        `lengths_possible`.
     """
+    lengths = (scale, map_mm, ground_m, slope_m, rise_m, gradient)
     given = {
         name: np.asarray(value, dtype=np.float64)
-        for name, value in {
-            "scale": scale, "map_mm": map_mm, "ground_m": ground_m,
-            "slope_m": slope_m, "rise_m": rise_m, "gradient": gradient,
-        }.items()
+        for name, value in zip(_QUANTITIES, lengths, strict=True)
         if value is not None
-    }  # fmt: skip
-    slope_parts = [name for name in ("slope_m", "rise_m", "gradient") if name in given]
+    }
+    slope_parts = [name for name in _SLOPE_PARTS if name in given]
     ground = _ground_length(given, slope_parts)
     scale_found, map_found = given.get("scale"), given.get("map_mm")
     if scale_found is None and map_found is not None:
@@ -89,6 +94,44 @@ def solve_map_distance(
     return MapDistance(scale_found, map_found, ground, slope, rise, slope_gradient)
 
 
+def lengths_possible(
+    *,
+    scale: ArrayLike | None = None,
+    map_mm: ArrayLike | None = None,
+    ground_m: ArrayLike | None = None,
+    slope_m: ArrayLike | None = None,
+    rise_m: ArrayLike | None = None,
+    gradient: ArrayLike | None = None,
+) -> BoolArray:
+    """Which rows `solve_map_distance` does not refuse as out of range, where it refuses the quantities for nothing else."""
+    if gradient is not None:
+        told = ground_m is not None or slope_m is not None or rise_m is None
+        return _EVERY_ROW if told else _same_sign(gradient, rise_m)
+    if slope_m is None:
+        return _EVERY_ROW
+    if rise_m is not None:
+        return _longer_than_rise(slope_m, rise_m)
+    if ground_m is None and scale is not None and map_mm is not None:
+        ground_m = _ground_on_map(scale, map_mm)
+    return _EVERY_ROW if ground_m is None else _reaches(slope_m, ground_m)
+
+
+def _same_sign(gradient: ArrayLike, rise_m: ArrayLike) -> BoolArray:
+    return np.greater(np.multiply(gradient, rise_m), 0.0)
+
+
+def _longer_than_rise(slope_m: ArrayLike, rise_m: ArrayLike) -> BoolArray:
+    return np.greater(slope_m, np.abs(rise_m))
+
+
+def _reaches(slope_m: ArrayLike, ground_m: ArrayLike) -> BoolArray:
+    return np.greater_equal(slope_m, ground_m)
+
+
+def _ground_on_map(scale: ArrayLike, map_mm: ArrayLike) -> FloatArray:
+    return np.multiply(map_mm, scale) / 1000.0
+
+
 def _ground_length(given: dict[str, FloatArray], slope_parts: Sequence[str]) -> FloatArray:
     """The one ground length that the given values tell; told twice or not at all is an error."""
     from_map = "scale" in given and "map_mm" in given
@@ -101,7 +144,7 @@ def _ground_length(given: dict[str, FloatArray], slope_parts: Sequence[str]) -> 
     if "ground_m" in given:
         return given["ground_m"]
     if from_map:
-        return given["map_mm"] * given["scale"] / 1000.0
+        return _ground_on_map(given["scale"], given["map_mm"])
     if len(slope_parts) < 2:
         raise LengthsMissingError(
             "the ground length does not follow from what was given",
@@ -115,7 +158,7 @@ def _ground_from_slope(given: dict[str, FloatArray]) -> FloatArray:
     if gradient is not None and "slope_m" in given:
         return np.asarray(given["slope_m"] / np.hypot(1.0, gradient))
     if gradient is not None:
-        if np.any(gradient * given["rise_m"] <= 0.0):
+        if not np.all(_same_sign(gradient, given["rise_m"])):
             raise OutOfRangeError(
                 "a rise and a gradient tell a length only when they have the same sign and neither is nought",
                 member="rise_m",
@@ -124,7 +167,7 @@ def _ground_from_slope(given: dict[str, FloatArray]) -> FloatArray:
             )
         return np.asarray(given["rise_m"] / gradient)
     slope, rise = given["slope_m"], given["rise_m"]
-    if np.any(slope <= np.abs(rise)):
+    if not np.all(_longer_than_rise(slope, rise)):
         raise OutOfRangeError(
             "the slope length is not longer than its rise",
             member="slope_m",
@@ -144,7 +187,7 @@ def _slope(ground_m: FloatArray, given: dict[str, FloatArray]) -> tuple[FloatArr
         gradient = rise / ground_m
     else:
         slope = given["slope_m"]
-        if np.any(slope < ground_m):
+        if not np.all(_reaches(slope, ground_m)):
             raise OutOfRangeError(
                 "the slope length is shorter than its ground length",
                 member="slope_m",
