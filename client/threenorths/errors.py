@@ -6,7 +6,9 @@
     ├── ArgumentError            cannot be sent: no URL, no position, a number that is not finite (also a ValueError)
     ├── TransportError           no answer came: no connection, or it broke
     │   └── TimedOutError        no answer came in time
+    ├── FileError                a file of a batch cannot be read or written
     ├── ResponseError            what came is no answer of this service: a proxy's page, another version, broken JSON
+    │   └── DamagedStreamError   a batch came to the service, or its answer came back, not as it was sent
     └── ApiError                 the service answered with a problem; `code` tells the kinds apart
         ├── InvalidRequestError  the request does not fit its description: 400, 413, 415, 422 with `invalid_request`
         ├── NoAnswerError        the request fits, but has no answer: 422 with any other code, as `parallel_sights`
@@ -26,6 +28,8 @@ from typing import Any
 __all__ = [
     "ApiError",
     "ArgumentError",
+    "DamagedStreamError",
+    "FileError",
     "InvalidRequestError",
     "MemberError",
     "NoAnswerError",
@@ -74,6 +78,14 @@ class ResponseError(ThreeNorthsError):
 
     def __str__(self) -> str:
         return _with_facts(self.message, status=self.status, request_id=self.request_id)
+
+
+class DamagedStreamError(ResponseError):
+    """A batch that the service could not read though it was sent well, or an answer without all its rows, time after time."""
+
+
+class FileError(ThreeNorthsError):
+    """A file of a batch that cannot be read or written; the ``OSError`` is the ``__cause__``."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from .errors import (
 from .from_json import MismatchError, build
 from .transport import Reply
 
-__all__ = ["read_answer", "read_feature"]
+__all__ = ["error_of", "read_answer", "read_feature"]
 
 Result = TypeVar("Result")
 

@@ -6,6 +6,7 @@ import http.cookiejar
 import platform
 import secrets
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 from urllib.parse import urlsplit
@@ -66,17 +67,30 @@ class Transport:
         if self._owns_session:
             self._session.close()
 
-    def send(self, method: str, path: str, body: bytes | None = None, accept: str = JSON) -> Reply:
+    def send(
+        self,
+        method: str,
+        path: str,
+        body: bytes | None = None,
+        accept: str = JSON,
+        *,
+        content_type: str = JSON,
+        headers: Mapping[str, str] | None = None,
+    ) -> Reply:
         """The service's reply, of whatever status, asked for up to ``retries`` times more.
 
-        Every operation is a pure function of its request, so a POST too may be repeated. Raises `TransportError`.
+        ``content_type`` is the body's; ``headers`` are further ones of the request. Every operation is a pure function of its
+        request, so a POST too may be repeated. Raises `TransportError`.
         """
         request_id = secrets.token_hex(8)
+        sent = {"Accept": accept, "User-Agent": USER_AGENT, "X-Request-ID": request_id, **(headers or {})}
+        if body is not None:
+            sent["Content-Type"] = content_type
         retry = 0
         while True:
             last = retry >= self._retries
             try:
-                response = self._send_once(method, path, body, accept, request_id)
+                response = self._send_once(method, path, body, sent)
             except (requests.ConnectionError, requests.exceptions.ChunkedEncodingError) as error:
                 if last or _is_hopeless(error):
                     raise self._transport_error(error, request_id) from error
@@ -93,11 +107,8 @@ class Transport:
             retry += 1
 
     def _send_once(
-        self, method: str, path: str, body: bytes | None, accept: str, request_id: str
+        self, method: str, path: str, body: bytes | None, headers: dict[str, str]
     ) -> requests.Response:
-        headers = {"Accept": accept, "User-Agent": USER_AGENT, "X-Request-ID": request_id}
-        if body is not None:
-            headers["Content-Type"] = JSON
         # The URL is put together by hand: urljoin would lose the base URL's own path.
         return self._session.request(
             method,
