@@ -319,3 +319,15 @@ def test_one_row_outside_the_model_is_an_error_and_no_number(function, place, er
     assert caught.value.value == pytest.approx(
         place[["lat_deg", "lon_deg", "decimal_year", "height_m"].index(member)], nan_ok=True
     )
+
+
+def test_a_place_has_the_very_same_field_alone_as_among_others():
+    rng = np.random.default_rng(1)
+    count = CHUNK_ROWS + 60
+    lat, lon = rng.uniform(-90.0, 90.0, count), rng.uniform(-180.0, 180.0, count)
+    years, heights = rng.uniform(1900.0, 2030.0, count), rng.uniform(-1_000.0, 9_000.0, count)
+    together = field_at(lat, lon, years, heights)
+    for row in range(count):
+        alone = field_at(lat[row], lon[row], years[row], heights[row])
+        for name in type(alone).__slots__:
+            assert getattr(alone, name) == getattr(together, name)[row], name

@@ -198,3 +198,16 @@ def test_a_date_beyond_the_magnetic_model_is_an_error():
 def test_no_place_of_this_world_is_an_error(north, start):
     with pytest.raises(OutOfRangeError):
         ray_from(*start, 30.0, north, 1000.0, YEAR)
+
+
+@pytest.mark.parametrize("north", ["true", "grid", "magnetic"])
+def test_a_ray_ends_at_the_very_same_place_alone_as_among_others(north):
+    rng = np.random.default_rng(2)
+    count = 300
+    lat, lon = rng.uniform(-90.0, 90.0, count), rng.uniform(-180.0, 180.0, count)
+    azimuth, distance = rng.uniform(0.0, 360.0, count), 10.0 ** rng.uniform(0.0, 6.5, count)
+    together = ray_from(lat, lon, azimuth, north, distance, YEAR)
+    for row in range(count):
+        alone = ray_from(lat[row], lon[row], azimuth[row], north, distance[row], YEAR)
+        for name in ("lat_deg", "lon_deg", "true_azimuth_deg", "true_back_azimuth_deg", "grid_reached"):
+            np.testing.assert_equal(getattr(alone, name), getattr(together, name)[row], err_msg=name)

@@ -92,7 +92,9 @@ def angles_agree(
 ) -> BoolArray:
     """Whether three angles given together are of one place: `complete_angles` refuses those that are not."""
     difference = normalise_signed(np.subtract(declination_deg, convergence_deg))
-    agree: BoolArray = np.abs(normalise_signed(np.subtract(difference, grid_magnetic_angle_deg))) <= AGREEMENT_DEG
+    agree: BoolArray = (
+        np.abs(normalise_signed(np.subtract(difference, grid_magnetic_angle_deg))) <= AGREEMENT_DEG
+    )
     return agree
 
 
@@ -143,9 +145,7 @@ def printed_angle_at(
     )
 
 
-def _disagreement(
-    difference_deg: FloatArray, grid_magnetic_angle_deg: ArrayLike
-) -> InconsistentAnglesError:
+def _disagreement(difference_deg: FloatArray, grid_magnetic_angle_deg: ArrayLike) -> InconsistentAnglesError:
     return InconsistentAnglesError(
         f"declination less convergence is {float(np.ravel(difference_deg)[0]):g} degrees, "
         f"not the grid-magnetic angle given",

@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike
 
 from ..angle import FloatArray, normalise_azimuth
 from ..directions.bearing import back_azimuth
-from ..grids.grid import convergence_and_scale, reached_zone, to_grid, within_reach
+from ..grids.grid import GridCoordinates, convergence_and_scale, reached_zone, to_grid, within_reach
 from ..grids.zones import zone_of
-from ..magnetism.magnetic import declination_at
+from ..magnetism.magnetic import declination_and_horizontal_at
 from ..rows import BoolArray
 from .geodesic import COINCIDENT_M, inverse
 
-__all__ = ["Line", "grid_chord", "known", "line_between"]
+__all__ = ["Line", "chord_between", "grid_chord", "known", "line_between"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,9 @@ class Line:
     back_declination_deg: FloatArray | None
     magnetic_azimuth_deg: FloatArray | None
     magnetic_back_azimuth_deg: FloatArray | None
+    #: The horizontal magnetic field at either end. [nT]
+    horizontal_nt: FloatArray | None
+    back_horizontal_nt: FloatArray | None
     distinct: BoolArray
     grid_reached: BoolArray
 
@@ -78,10 +81,13 @@ def line_between(
     chord_m, chord_deg = grid_chord(lat1_deg, lon1_deg, lat2_deg, lon2_deg, zone, south)
     convergence_deg, _ = convergence_and_scale(lat1_deg, lon1_deg, zone, south)
     declination_deg = back_declination_deg = magnetic_deg = magnetic_back_deg = None
+    horizontal_nt = back_horizontal_nt = None
     distinct = distance_m >= COINCIDENT_M
     if decimal_year is not None:
-        declination_deg = declination_at(lat1_deg, lon1_deg, decimal_year)
-        back_declination_deg = declination_at(lat2_deg, lon2_deg, decimal_year)
+        declination_deg, horizontal_nt = declination_and_horizontal_at(lat1_deg, lon1_deg, decimal_year)
+        back_declination_deg, back_horizontal_nt = declination_and_horizontal_at(
+            lat2_deg, lon2_deg, decimal_year
+        )
         magnetic_deg = known(normalise_azimuth(azimuth_deg - declination_deg), distinct)
         magnetic_back_deg = known(normalise_azimuth(back_azimuth_deg - back_declination_deg), distinct)
     return Line(
@@ -99,6 +105,8 @@ def line_between(
         back_declination_deg=back_declination_deg,
         magnetic_azimuth_deg=magnetic_deg,
         magnetic_back_azimuth_deg=magnetic_back_deg,
+        horizontal_nt=horizontal_nt,
+        back_horizontal_nt=back_horizontal_nt,
         distinct=distinct,
         grid_reached=reached,
     )
@@ -113,7 +121,11 @@ def grid_chord(
     south: ArrayLike,
 ) -> tuple[FloatArray, FloatArray]:
     """Length [metre] and azimuth [degree] of the straight line on the map, by coordinates in one named grid zone."""
-    start, end = to_grid(lat1_deg, lon1_deg, zone, south), to_grid(lat2_deg, lon2_deg, zone, south)
+    return chord_between(to_grid(lat1_deg, lon1_deg, zone, south), to_grid(lat2_deg, lon2_deg, zone, south))
+
+
+def chord_between(start: GridCoordinates, end: GridCoordinates) -> tuple[FloatArray, FloatArray]:
+    """The same between places already on one grid."""
     east, north = end.easting_m - start.easting_m, end.northing_m - start.northing_m
     return np.hypot(east, north), normalise_azimuth(np.degrees(np.arctan2(east, north)))
 

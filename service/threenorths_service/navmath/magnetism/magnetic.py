@@ -28,6 +28,7 @@ __all__ = [
     "MagneticField",
     "check_date",
     "core_sd",
+    "declination_and_horizontal_at",
     "declination_at",
     "declination_sd",
     "field_at",
@@ -135,8 +136,10 @@ def field_at(
         down_change_nt=down_change,
         horizontal_change_nt=horizontal_change,
         total_change_nt=(horizontal * horizontal_change + down * down_change) / total,
-        declination_change_deg=np.degrees((north * east_change - east * north_change) / divisor**2),
-        inclination_change_deg=np.degrees((horizontal * down_change - down * horizontal_change) / total**2),
+        declination_change_deg=np.degrees((north * east_change - east * north_change) / (divisor * divisor)),
+        inclination_change_deg=np.degrees(
+            (horizontal * down_change - down * horizontal_change) / (total * total)
+        ),
         declination_sd_deg=_declination_sd(horizontal, *choice.error_deg_nt(years)),
     )
 
@@ -149,9 +152,23 @@ def declination_at(
     model: str | None = None,
 ) -> FloatArray:
     """The declination alone, as `field_at` gives it, for less work. [degree], east positive in (-180, 180]"""
+    declination_deg, _horizontal_nt = declination_and_horizontal_at(
+        lat_deg, lon_deg, decimal_year, height_m, model
+    )
+    return declination_deg
+
+
+def declination_and_horizontal_at(
+    lat_deg: ArrayLike,
+    lon_deg: ArrayLike,
+    decimal_year: ArrayLike,
+    height_m: ArrayLike = 0.0,
+    model: str | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """The declination [degree] and the horizontal field [nT], which says how far to trust it: as `field_at` gives them."""
     vectors, _years = _local_vectors(lat_deg, lon_deg, decimal_year, height_m, choice_of(model), wanted=1)
     ((north, east, _down),) = vectors
-    return _declination(north, east)
+    return _declination(north, east), np.hypot(north, east)
 
 
 def declination_sd(horizontal_nt: ArrayLike, decimal_year: ArrayLike, model: str | None = None) -> FloatArray:

@@ -105,7 +105,13 @@ def _buffer_of(elements: int) -> Iterator[None]:
 
 
 def _chunk_vectors(rows: FloatArray, field: StretchField, wanted: int) -> FloatArray:
-    """`local_vectors` of so few rows that all stays in the processor's cache; shape (wanted, 3, rows)."""
+    """`local_vectors` of so few rows that all stays in the processor's cache; shape (wanted, 3, rows).
+
+    One row alone is multiplied and summed in another order by the libraries, which can turn its last digit. It goes beside
+    itself, so that a place has the same field alone as among others.
+    """
+    if rows.shape[1] == 1:
+        return _chunk_vectors(np.repeat(rows, 2, axis=1), field, wanted)[:, :, :1]
     lat_deg, lon_deg, decimal_year, height_m = rows
     lat, lon = np.radians(lat_deg), np.radians(lon_deg)
     sin_lat, cos_lat, sin_lon, cos_lon = np.sin(lat), np.cos(lat), np.sin(lon), np.cos(lon)
