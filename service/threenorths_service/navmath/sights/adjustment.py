@@ -19,6 +19,7 @@ from ..lines.geodesic import COINCIDENT_M, direct
 __all__ = [
     "DERIVATIVE_SHARE",
     "NEGLIGIBLE_GAIN",
+    "RADIAN_DEG",
     "SETTLED_M",
     "Adjustment",
     "Model",

@@ -206,9 +206,7 @@ def _coarse(sights: Sequence[Sight], wider: Sequence[Sight] | None) -> list[Caut
     widened = is_widened(
         np.array([weighed.sd_deg for weighed in wider]), np.array([sight.sd_deg for sight in sights])
     )
-    return [
-        coarse_caution([(index, sights[index].place_sd_m) for index in np.flatnonzero(widened).tolist()])
-    ]
+    return [coarse_caution([(index, sights[index].place_sd_m) for index in np.flatnonzero(widened).tolist()])]
 
 
 def _long_ellipse(fix: Fix) -> list[Caution]:

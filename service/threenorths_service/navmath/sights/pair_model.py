@@ -23,7 +23,16 @@ from .adjustment import DERIVATIVE_SHARE, RADIAN_DEG
 from .pair_table import PairTable, Rows, taken
 from .sight import angle_from_true_north
 
-__all__ = ["Look", "ObserverNorth", "PairModel", "influence_of", "look_from", "meridians_turn", "moved_by", "slopes_of"]
+__all__ = [
+    "Look",
+    "ObserverNorth",
+    "PairModel",
+    "influence_of",
+    "look_from",
+    "meridians_turn",
+    "moved_by",
+    "slopes_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +46,7 @@ class ObserverNorth:
 
     def turn_deg(self, lat_deg: FloatArray, lon_deg: FloatArray) -> FloatArray:
         """From true north to the named one at places of shape (..., n), east positive."""
-        return angle_from_true_north(
-            self.north, lat_deg, lon_deg, self.decimal_year, self.zone, self.south
-        )
+        return angle_from_true_north(self.north, lat_deg, lon_deg, self.decimal_year, self.zone, self.south)
 
     def turn_and_sd_deg(self, lat_deg: FloatArray, lon_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
         """The same, and the standard deviation that all readings share by it."""
@@ -49,7 +56,11 @@ class ObserverNorth:
         return field.declination_deg, field.declination_sd_deg
 
     def slope(
-        self, lat_deg: FloatArray, lon_deg: FloatArray, shift_m: FloatArray, here_deg: FloatArray | None = None
+        self,
+        lat_deg: FloatArray,
+        lon_deg: FloatArray,
+        shift_m: FloatArray,
+        here_deg: FloatArray | None = None,
     ) -> FloatArray:
         """What the turn grows by to the north and to the east, shape (2, n). [degree / metre]
 
@@ -58,10 +69,14 @@ class ObserverNorth:
         if self.north == "true":
             return np.zeros((2, *lat_deg.shape))
         zero = np.zeros_like(shift_m)
-        ahead = self.turn_deg(*moved_by(lat_deg, lon_deg, *np.array([(shift_m, zero), (zero, shift_m)]).swapaxes(0, 1)))
+        ahead = self.turn_deg(
+            *moved_by(lat_deg, lon_deg, *np.array([(shift_m, zero), (zero, shift_m)]).swapaxes(0, 1))
+        )
         if here_deg is not None:
             return normalise_signed(ahead - here_deg) / shift_m
-        back = self.turn_deg(*moved_by(lat_deg, lon_deg, *np.array([(-shift_m, zero), (zero, -shift_m)]).swapaxes(0, 1)))
+        back = self.turn_deg(
+            *moved_by(lat_deg, lon_deg, *np.array([(-shift_m, zero), (zero, -shift_m)]).swapaxes(0, 1))
+        )
         return normalise_signed(ahead - back) / (2.0 * shift_m)
 
 
@@ -128,7 +143,9 @@ def influence_of(slopes: FloatArray) -> FloatArray:
     (north_first, north_second), (east_first, east_second) = slopes
     determinant = north_first * east_second - north_second * east_first
     inverted = np.array([(east_second, -east_first), (-north_second, north_first)])
-    return np.divide(inverted, determinant, out=np.full_like(inverted, np.nan), where=determinant != 0.0)
+    influence = np.full_like(inverted, np.nan)
+    np.divide(inverted, determinant, out=influence, where=determinant != 0.0)
+    return influence
 
 
 def moved_by(

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..angle import FloatArray
+from ..grids.ellipsoid import SEMI_MAJOR_AXIS_M
 from ..lines.geodesic import direct
 from ..rows import BoolArray
 from .adjustment import wrap_line
@@ -14,21 +15,28 @@ from .fix import MOST_CURVED
 from .pair_model import PairModel, look_from, meridians_turn
 from .pair_settle import SettledPairs
 
-__all__ = ["outline_is_curved"]
+__all__ = ["ellipse_blur", "outline_is_curved"]
 
 #: With an ellipse of less than this share of the shortest sight, the lines of sight turn along its axes by no more than
 #: that share, and the cost rises by its square: to between 0.8 and 1.3 of what it should. No outline is curved.
 SHORT_SHARE = 0.1
 
-#: Where north turns by less than this along a half-axis, it does so evenly. [degree]
-MOST_EVENLY_DEG = 1.0
-
-#: Where the cost on a plane rises to between these shares, that on the ellipsoid, over the lengths admitted, is between
-#: one over `MOST_CURVED` and that: the earth's curvature and the bend of north add a few hundredths.
+#: Where the cost on a plane rises to between these shares, that on the ellipsoid is between one over `MOST_CURVED` and that,
+#: over the lengths admitted and where north turns evenly.
 SURELY_EVEN = (0.65, 1.5)
 
-#: As near to its limits as this, the share is not certain to be on the same side in the one adjustment.
-SHARE_BLUR = 1e-4
+#: North turns evenly where what it turns by along a half-axis beyond the slope is under this share of the sights' standard
+#: deviations. It is taken for the square of the turn by the slope, and by as much as the meridians turn at the latitude
+#: of 79 degrees: five over the earth's radius, more than declination and grids bend by where their slope is small.
+MOST_BENT_SDS = 0.05
+BEND = 5.0 / SEMI_MAJOR_AXIS_M
+
+#: The share by which an ellipse may differ from that of the one adjustment: its derivatives by differences over 3e-4 of
+#: the shortest sight are blurred by the last digits of places, some nanometres, of a sight of a metre by 1e-5.
+ELLIPSE_BLUR = 1e-7
+ELLIPSE_BLUR_M = 1e-5
+#: The share of the cost at the ends of the axes by which it may differ, beside what the ends themselves do.
+COST_BLUR = 1e-4
 
 _ENDS_DEG = np.array([0.0, 180.0, 90.0, 270.0])[:, None]
 
@@ -42,7 +50,7 @@ def outline_is_curved(
     """
     curved, sure = np.zeros((2, len(asked)), dtype=np.bool_)
     sure |= True
-    evenly = _north_turns_evenly(settled, ellipse)
+    evenly = _north_turns_evenly(settled, sd_deg, ellipse)
     short = ellipse.semi_major_m < SHORT_SHARE * settled.look.distance_m.min(axis=0)
     rows = np.flatnonzero(asked & ~(short & evenly))
     if not rows.size:
@@ -55,15 +63,24 @@ def outline_is_curved(
     share = _share(model, settled, sd_deg, ellipse, rows)
     curved[rows] = ((share < 1.0 / MOST_CURVED) | (share > MOST_CURVED)).any(axis=0)
     from_limit = np.minimum(np.abs(share * MOST_CURVED - 1.0), np.abs(share / MOST_CURVED - 1.0))
-    sure[rows] = (from_limit > SHARE_BLUR).all(axis=0)
+    # A long half-axis that is turned a little ends far off the narrow ellipse.
+    narrow = ellipse.semi_major_m[rows] / np.maximum(ellipse.semi_minor_m[rows], np.finfo(np.float64).tiny)
+    blur = COST_BLUR + 20.0 * (1.0 + narrow) * ellipse_blur(settled.look.distance_m[:, rows].min(axis=0))
+    sure[rows] = (from_limit > blur).all(axis=0)
     return curved, sure
 
 
-def _north_turns_evenly(settled: SettledPairs, ellipse: Ellipse) -> BoolArray:
+def ellipse_blur(shortest_m: FloatArray) -> FloatArray:
+    """The share by which ellipses may differ from those of the one adjustment, by the shortest sight."""
+    return ELLIPSE_BLUR + ELLIPSE_BLUR_M / shortest_m
+
+
+def _north_turns_evenly(settled: SettledPairs, sd_deg: FloatArray, ellipse: Ellipse) -> BoolArray:
     if settled.turn_slope is None:
         return np.ones(settled.rows.size, dtype=np.bool_)
-    fastest = np.hypot(*settled.turn_slope) + np.abs(meridians_turn(settled.lat_deg))
-    return np.asarray(fastest * ellipse.semi_major_m < MOST_EVENLY_DEG)
+    slope = np.radians(np.hypot(*settled.turn_slope) + np.abs(meridians_turn(settled.lat_deg)))
+    bent = np.degrees(((slope + BEND) * ellipse.semi_major_m) ** 2)
+    return np.asarray(bent < MOST_BENT_SDS * sd_deg.min(axis=0))
 
 
 def _ends(ellipse: Ellipse, rows: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:

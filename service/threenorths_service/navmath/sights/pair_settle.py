@@ -34,7 +34,7 @@ NEAR_LIMIT = 0.01
 
 #: Lengths of sights. Under the first the last digits of a longitude turn them; over the second the curvature of the earth
 #: is more than `pair_model` holds for. [metre]
-LEAST_SIGHT_M = 1.0
+LEAST_SIGHT_M = 10.0
 MOST_SIGHT_M = 400_000.0
 
 #: A residual of less is of a sight that looks ahead, whatever the steps to come. [degree]
@@ -131,7 +131,7 @@ def _step(model: PairModel, walk: _Walk, going: NDArray[np.intp]) -> NDArray[np.
     walk.lat_deg[moving], walk.lon_deg[moving], _back = direct(
         walk.lat_deg[moving], walk.lon_deg[moving], azimuth[ordinary], length[ordinary]
     )
-    return going[ordinary & ~rests]
+    return np.asarray(going[ordinary & ~rests])
 
 
 def _look_on_the_way(part: PairModel, walk: _Walk, going: NDArray[np.intp]) -> tuple[Look, FloatArray]:
@@ -151,7 +151,7 @@ def _look_on_the_way(part: PairModel, walk: _Walk, going: NDArray[np.intp]) -> t
 
 def _step_of(influence: FloatArray, look: Look) -> FloatArray:
     """Newton's step, north and east, shape (2, n). [metre]"""
-    return influence[:, 0] * look.residual_deg[0] + influence[:, 1] * look.residual_deg[1]
+    return np.asarray(influence[:, 0] * look.residual_deg[0] + influence[:, 1] * look.residual_deg[1])
 
 
 def _is_ordinary(look: Look) -> BoolArray:
@@ -189,13 +189,8 @@ def _finished(model: PairModel, walk: _Walk, rows: NDArray[np.intp]) -> SettledP
     settled = SettledPairs(rows, lat, lon, look, slopes, influence, turn_slope, shared_sd)
     left_m = np.hypot(*_step_of(influence, look))
     doubt_m = walk.doubt_m[rows] + np.where(walk.may_go_on[rows], left_m, 0.0)
+    # What the last step was off by because the turn of north grew otherwise than at the start.
     if turn_slope is not None and walk.turn_slope is not None:
-        doubt_m += _misstepped_m(settled, walk.turn_slope[:, rows], walk.last_step_m[:, rows])
+        misread = np.sum((turn_slope - walk.turn_slope[:, rows]) * walk.last_step_m[:, rows], axis=0)
+        doubt_m += np.hypot(*influence.sum(axis=1)) * np.abs(misread)
     return taken(settled, _is_ordinary(look) & (doubt_m < MOST_DOUBT_M))
-
-
-def _misstepped_m(settled: SettledPairs, slope_before: FloatArray, step_m: FloatArray) -> FloatArray:
-    """What the last step was off by because the turn of north grew otherwise than at the start."""
-    assert settled.turn_slope is not None
-    misread = np.sum((settled.turn_slope - slope_before) * step_m, axis=0)
-    return np.asarray(np.hypot(*settled.influence.sum(axis=1)) * np.abs(misread))

@@ -6,9 +6,9 @@ import numpy as np
 
 from ..angle import FloatArray, normalise_signed
 from ..lines.geodesic import direct, inverse
+from ..rows import BoolArray
 from .crossing import LEAST_PARALLEL_DEG, geodetic_of, great_circles
 from .pair_model import PairModel
-from .pair_table import BoolArray
 
 __all__ = ["crossing_of_lines", "place_by_back_bearings", "surely_not_parallel"]
 
@@ -38,7 +38,9 @@ def crossing_of_lines(
 
 def surely_not_parallel(line_angle_deg: FloatArray, sd_deg: FloatArray) -> BoolArray:
     """Which rows `crossing.check_not_parallel` surely lets pass."""
-    return np.asarray(line_angle_deg > SURELY * np.maximum(np.hypot(sd_deg[0], sd_deg[1]), LEAST_PARALLEL_DEG))
+    return np.asarray(
+        line_angle_deg > SURELY * np.maximum(np.hypot(sd_deg[0], sd_deg[1]), LEAST_PARALLEL_DEG)
+    )
 
 
 def place_by_back_bearings(model: PairModel) -> tuple[FloatArray, FloatArray]:

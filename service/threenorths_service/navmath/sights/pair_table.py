@@ -17,7 +17,10 @@ from ..magnetism.magnetic import in_model
 from ..rows import BoolArray, IntArray
 from .sight import SD_RANGE_DEG
 
-__all__ = ["GivenPairs", "PairTable", "Rows", "dates_known", "given_pairs", "grids_reach", "taken"]
+__all__ = ["NO_ZONE", "GivenPairs", "PairTable", "Rows", "dates_known", "given_pairs", "grids_reach", "taken"]
+
+#: Stands for no zone: one that is not given, or that was not looked for.
+NO_ZONE = -1
 
 #: Which rows, by index or by a mask.
 Rows = NDArray[np.intp] | BoolArray
@@ -61,7 +64,9 @@ def given_pairs(
     lat_deg: ArrayLike, lon_deg: ArrayLike, bearing_deg: ArrayLike, sd_deg: ArrayLike, place_sd_m: ArrayLike
 ) -> GivenPairs:
     """The pairs that `sight.table_of` would take, each argument of shape (N, 2) or broadcasting to it."""
-    given = [np.asarray(each, dtype=np.float64) for each in (lat_deg, lon_deg, bearing_deg, sd_deg, place_sd_m)]
+    given = [
+        np.asarray(each, dtype=np.float64) for each in (lat_deg, lon_deg, bearing_deg, sd_deg, place_sd_m)
+    ]
     shape = np.broadcast_shapes(*(each.shape for each in given))
     if len(shape) != 2 or shape[1] != 2:
         raise ValueError(f"pairs of sights have the shape (rows, 2), not {shape}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,23 +19,31 @@ from .fix_trust import (
     widened_sd_deg,
 )
 from .pair_model import PairModel
-from .pair_outline import outline_is_curved
+from .pair_outline import ellipse_blur, outline_is_curved
 from .pair_settle import SettledPairs
 from .pair_start import surely_not_parallel
 from .pair_table import taken
 from .settle import MEETING_SHARE
 
-__all__ = ["CURVED_OUTLINE", "LONG_ELLIPSE", "TrustedPairs", "sights_covariance", "trusted_pairs"]
+__all__ = [
+    "CURVED_OUTLINE",
+    "LONG_BY_ALL_ERRORS",
+    "LONG_ELLIPSE",
+    "TrustedPairs",
+    "ellipse_from",
+    "is_fixed",
+    "joined_pairs",
+    "sights_covariance",
+    "trusted_pairs",
+]
 
-#: Why a row has the caution `weak_geometry`; 0 where it has not.
+#: Why a row has the caution `weak_geometry`, 0 where it has not: the ellipse by the sights' own errors is long or its
+#: outline is curved, or it is only the ellipse by all errors together that is long.
 LONG_ELLIPSE = 1
 CURVED_OUTLINE = 2
+LONG_BY_ALL_ERRORS = 3
 
-#: The share by which a length of an ellipse may differ from that of the one adjustment: its derivatives by differences
-#: over 3e-4 of the shortest sight are blurred by the last digits of places, some nanometres, of a sight of a metre by 1e-5.
-ELLIPSE_BLUR = 1e-7
-ELLIPSE_BLUR_M = 1e-5
-#: The same of a distance [metre] and of an angle [degree].
+#: What distances [metre] and angles [degree] may differ by from those of the one adjustment.
 DISTANCE_BLUR_M = 1e-5
 ANGLE_BLUR_DEG = 1e-6
 
@@ -82,15 +90,19 @@ def trusted_pairs(
     table, look = taken(model.table, settled.rows), settled.look
     turned = turned_by_place_deg(table.place_sd_m, look.distance_m)
     sd, coarse, sure = _standard_deviations(table.sd_deg, turned)
-    by_sights = _ellipse(sights_covariance(settled.influence, sd**2))
+    by_sights = ellipse_from(sights_covariance(settled.influence, sd**2))
     covariance = sights_covariance(settled.influence, table.sd_deg**2 + turned**2)
     covariance += _shared(settled.influence, shared_sd_deg)
-    ellipse = _ellipse(covariance)
+    ellipse = ellipse_from(covariance)
     angle = np.abs(normalise_signed(look.azimuth_deg[0] - look.azimuth_deg[1]))
     shortest = look.distance_m.min(axis=0)
     weak, weak_longest, sure_of_weak = _weak_geometry(model, settled, sd, by_sights, ellipse, shortest)
     flat = (angle < FLATTEST_CROSSING_DEG) | (angle > 180.0 - FLATTEST_CROSSING_DEG)
-    sure &= sure_of_weak & surely_not_parallel(line_angle_deg, sd) & _is_fixed(settled, by_sights)
+    sure &= (
+        sure_of_weak
+        & surely_not_parallel(line_angle_deg, sd)
+        & is_fixed(by_sights.semi_major_m, look.distance_m)
+    )
     sure &= shared_sd_deg < MOST_DECLINATION_SD_DEG * (1.0 - 1e-6)
     sure &= _is_lengthwise(ellipse) & _angle_is_sure(angle, flat)
     found = TrustedPairs(
@@ -115,10 +127,20 @@ def trusted_pairs(
     return taken(found, sure)
 
 
+def joined_pairs(parts: list[TrustedPairs]) -> TrustedPairs:
+    """The rows of all parts, one part after the other."""
+    names = [each.name for each in fields(TrustedPairs)]
+    return TrustedPairs(
+        **{name: np.concatenate([getattr(each, name) for each in parts], axis=-1) for name in names}
+    )
+
+
 def sights_covariance(influence: FloatArray, variance_deg2: FloatArray) -> FloatArray:
     """North, north and east, east of places by readings that err apart, with variances of shape (2, n). [square metre]"""
     north, east = influence
-    return np.stack([np.sum(each * variance_deg2, axis=0) for each in (north * north, north * east, east * east)])
+    return np.stack(
+        [np.sum(each * variance_deg2, axis=0) for each in (north * north, north * east, east * east)]
+    )
 
 
 def _shared(influence: FloatArray, shared_sd_deg: FloatArray) -> FloatArray:
@@ -127,7 +149,8 @@ def _shared(influence: FloatArray, shared_sd_deg: FloatArray) -> FloatArray:
     return np.stack((north * north, north * east, east * east))
 
 
-def _ellipse(covariance: FloatArray) -> Ellipse:
+def ellipse_from(covariance: FloatArray) -> Ellipse:
+    """The ellipses of such columns."""
     north, both, east = covariance
     return ellipse_of(np.stack((north, both, both, east), axis=-1).reshape(-1, 2, 2))
 
@@ -143,12 +166,11 @@ def _standard_deviations(
     return np.where(coarse.any(axis=0), wider, own_deg), coarse, sure.all(axis=0)
 
 
-def _is_fixed(settled: SettledPairs, by_sights: Ellipse) -> BoolArray:
-    """Whether `settle.check_fixed` surely lets pass, and the place is surely none of the known ones."""
-    one_sd = by_sights.semi_major_m / standard_deviations(by_sights.confidence)
-    distance = settled.look.distance_m
-    met = distance.min(axis=0) < MEETING_SHARE * one_sd * 1.1
-    return np.asarray((one_sd < distance.max(axis=0) * (1.0 - 1e-5)) & ~met)
+def is_fixed(longest_m: FloatArray, distances_m: FloatArray) -> BoolArray:
+    """Whether `settle.check_fixed` surely lets ellipses of such a semi-axis pass, and the place is surely no known one."""
+    one_sd = longest_m / standard_deviations()
+    met = distances_m.min(axis=0) < MEETING_SHARE * one_sd * 1.1
+    return np.asarray((one_sd < distances_m.max(axis=0) * (1.0 - 1e-5)) & ~met)
 
 
 def _is_lengthwise(ellipse: Ellipse) -> BoolArray:
@@ -179,21 +201,21 @@ def _weak_geometry(
     long, sure = _is_long(by_sights.semi_major_m, shortest_m)
     curved, sure_of_outline = outline_is_curved(model, settled, sd_deg, by_sights, ~long)
     long_at_last, sure_at_last = _is_long(ellipse.semi_major_m, shortest_m)
-    weak = np.where(long | (~curved & long_at_last), LONG_ELLIPSE, np.where(curved, CURVED_OUTLINE, 0))
+    weak = np.select(
+        [long, curved, long_at_last], [LONG_ELLIPSE, CURVED_OUTLINE, LONG_BY_ALL_ERRORS], default=0
+    )
     longest = np.where(long | curved, by_sights.semi_major_m, ellipse.semi_major_m)
     sure &= sure_of_outline & (sure_at_last | long | curved)
-    written = _is_written_alike(longest, _blur_m(longest, shortest_m))
-    written &= _is_written_alike(shortest_m, np.full(shortest_m.shape, DISTANCE_BLUR_M)) | (weak != LONG_ELLIPSE)
+    written = _is_written_alike(longest, longest * ellipse_blur(shortest_m))
+    written &= _is_written_alike(shortest_m, np.full(shortest_m.shape, DISTANCE_BLUR_M)) | (
+        weak == CURVED_OUTLINE
+    )
     return weak, longest, sure & (written | (weak == 0))
 
 
 def _is_long(longest_m: FloatArray, shortest_m: FloatArray) -> tuple[BoolArray, BoolArray]:
     over_m = longest_m - LONGEST_ELLIPSE_SHARE * shortest_m
-    return over_m > 0.0, np.abs(over_m) > _blur_m(longest_m, shortest_m) + DISTANCE_BLUR_M
-
-
-def _blur_m(longest_m: FloatArray, shortest_m: FloatArray) -> FloatArray:
-    return longest_m * (ELLIPSE_BLUR + ELLIPSE_BLUR_M / shortest_m)
+    return over_m > 0.0, np.abs(over_m) > longest_m * ellipse_blur(shortest_m) + DISTANCE_BLUR_M
 
 
 def _is_written_alike(value: FloatArray, blur: FloatArray) -> BoolArray:

@@ -15,10 +15,9 @@ from ..angle import FloatArray
 from ..grids.grid import zone_of
 from ..lines.geodesic import direct
 from ..rows import BoolArray, IntArray
-from .ellipse import ellipse_of
 from .pair_model import moved_by
 from .pair_table import PairTable, taken
-from .pair_trust import TrustedPairs, sights_covariance
+from .pair_trust import TrustedPairs, ellipse_from, is_fixed, joined_pairs, sights_covariance
 from .resection import LARGEST_TURN
 
 __all__ = ["on_own_grids"]
@@ -45,65 +44,75 @@ def on_own_grids(table: PairTable, fit: FitOnGrids) -> tuple[TrustedPairs, IntAr
     keys = _keys(table.lat_deg, table.lon_deg)
     first = fit(every, *_grid(keys[0]))
     first_key = keys[0, first.rows]
-    alone = (keys[1, first.rows] == first_key) & _box_is_in_zone(first, _search_m(first, first.reach_m), first_key)
+    alone = (keys[1, first.rows] == first_key) & _box_is_in_zone(
+        first, _search_m(first, first.reach_m), first_key
+    )
     chosen, zones = [taken(first, alone)], [first_key[alone]]
     edge = np.flatnonzero(~alone)
     if edge.size:
         for found, key in _at_edges(table, fit, taken(first, edge), first_key[edge], keys[1]):
             chosen.append(found)
             zones.append(key)
-    return _joined(chosen), _zone(np.concatenate(zones))
+    return joined_pairs(chosen), _zone(np.concatenate(zones))
 
 
 def _at_edges(
     table: PairTable, fit: FitOnGrids, first: TrustedPairs, first_key: IntArray, mark_key: IntArray
 ) -> list[tuple[TrustedPairs, IntArray]]:
     """Of rows with another zone near, the fixes on the first zone's grid, and on the other's, that surely are the one."""
-    near, sure = _keys_around(first, first_key, _search_m(first, first.reach_m))
-    near = np.concatenate((near, mark_key[first.rows][None]))
-    other_key = _the_other(near, first_key)
+    near, sure = _keys_around(first, _search_m(first, first.reach_m))
+    other_key = _the_other(np.concatenate((near, mark_key[first.rows][None])), first_key)
     sure &= other_key >= 0
     first, first_key, other_key = taken(first, sure), first_key[sure], other_key[sure]
     other = fit(first.rows, *_grid(other_key))
-    # Both fixes of a row side by side: rows of the second stand where rows of the first did.
-    at = np.searchsorted(first.rows, other.rows)
-    first, first_key, other_key = taken(first, at), first_key[at], other_key[at]
-    near, sure = _keys_around(other, other_key, _search_m(other, other.reach_m))
-    sure &= ((near == first_key) | (near == other_key)).all(axis=0)
-    first_home, first_agrees, sure_of_first = _agrees(first, first_key)
-    other_home, other_agrees, sure_of_other = _agrees(other, other_key)
-    sure &= sure_of_first & sure_of_other
-    by_first = sure & first_home & ~other_agrees
-    # The other zone must be found from the first fix too when its marks are weighed as read, with a shorter reach.
-    found = _is_found(table, first, first_key, other_key, mark_key)
-    by_other = sure & other_home & ~first_agrees & found
+    # Both fixes of a row side by side.
+    both = np.searchsorted(first.rows, other.rows)
+    first, first_key, other_key = taken(first, both), first_key[both], other_key[both]
+    # The sights are weighed as read first, then with their marks' squares as seen from the one fix: here with the wider.
+    sd = np.maximum(first.sd_deg, other.sd_deg)
+    first_home, first_off, sure = _agreement(first, first_key, sd)
+    other_home, other_off, sure_of_other = _agreement(other, other_key, sd)
+    sure &= (
+        sure_of_other & _are_all(first, sd, first_key, other_key) & _are_all(other, sd, first_key, other_key)
+    )
+    by_first = sure & first_home & other_off
+    by_other = sure & other_home & first_off & _finds_other(table, first, sd, other_key, mark_key)
     return [(taken(first, by_first), first_key[by_first]), (taken(other, by_other), other_key[by_other])]
 
 
-def _is_found(
-    table: PairTable, first: TrustedPairs, first_key: IntArray, other_key: IntArray, mark_key: IntArray
+def _agreement(
+    fix: TrustedPairs, key: IntArray, sd_deg: FloatArray
+) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """Whether fixes lie in the zone of the key, whether even their ellipses are off it, and where both are certain."""
+    near, sure = _keys_around(fix, _reach_m(fix, sd_deg))
+    return _box_is_in_zone(fix, np.full(len(key), REACH_M), key), ~_is_near(near, key), sure
+
+
+def _are_all(fix: TrustedPairs, sd_deg: FloatArray, first_key: IntArray, other_key: IntArray) -> BoolArray:
+    """Whether `resection` looks in no third zone."""
+    near, sure = _keys_around(fix, _search_m(fix, _reach_m(fix, sd_deg)))
+    return np.asarray(sure & ((near == first_key) | (near == other_key)).all(axis=0))
+
+
+def _finds_other(
+    table: PairTable, first: TrustedPairs, sd_deg: FloatArray, other_key: IntArray, mark_key: IntArray
 ) -> BoolArray:
-    north, both, east = sights_covariance(first.influence, table.sd_deg[:, first.rows] ** 2)
-    own = ellipse_of(np.stack((north, both, both, east), axis=-1).reshape(-1, 2, 2)).semi_major_m
-    near, sure = _keys_around(first, first_key, _search_m(first, own))
-    return np.asarray((mark_key[first.rows] == other_key) | (sure & (near == other_key).any(axis=0)))
+    """Whether `resection` comes upon the other zone: by a mark, or by the first fix, whichever way the sights are weighed."""
+    near, sure = _keys_around(first, _search_m(first, _reach_m(first, table.sd_deg[:, first.rows])))
+    by_fix = sure & (near == other_key).any(axis=0) & is_fixed(_reach_m(first, sd_deg), first.distances_m)
+    return np.asarray(by_fix | (mark_key[first.rows] == other_key))
 
 
-def _agrees(fix: TrustedPairs, key: IntArray) -> tuple[BoolArray, BoolArray, BoolArray]:
-    """Whether fixes lie in their zone, whether their ellipses touch it, and where that is certain.
-
-    What lies there agrees with it however long the ellipse is: by the sights as read, and with their marks' squares.
-    """
-    near, sure = _keys_around(fix, key, fix.reach_m)
-    home = _box_is_in_zone(fix, np.full(len(key), REACH_M), key)
-    off = ~_same_zone(near, key).any(axis=0)
-    return home, ~off, sure & (home | off)
+def _reach_m(fix: TrustedPairs, sd_deg: FloatArray) -> FloatArray:
+    """The longer semi-axis of fixes by sights of such standard deviations."""
+    return ellipse_from(sights_covariance(fix.influence, sd_deg**2)).semi_major_m
 
 
 def _search_m(fix: TrustedPairs, reach_m: FloatArray) -> FloatArray:
     """How far around a fix `resection` looks for zones."""
     sine = np.sin(np.radians(fix.crossing_angle_deg))
-    return reach_m + LARGEST_TURN * fix.distances_m.max(axis=0) / np.maximum(sine, LARGEST_TURN)
+    moved_m = LARGEST_TURN * fix.distances_m.max(axis=0) / np.maximum(sine, LARGEST_TURN)
+    return np.asarray(reach_m + moved_m)
 
 
 def _box_is_in_zone(fix: TrustedPairs, reach_m: FloatArray, key: IntArray) -> BoolArray:
@@ -115,7 +124,7 @@ def _box_is_in_zone(fix: TrustedPairs, reach_m: FloatArray, key: IntArray) -> Bo
     return np.asarray((_keys(lat, lon) == key).all(axis=0) & (width < WIDEST_BOX_DEG))
 
 
-def _keys_around(fix: TrustedPairs, key: IntArray, reach_m: FloatArray) -> tuple[IntArray, BoolArray]:
+def _keys_around(fix: TrustedPairs, reach_m: FloatArray) -> tuple[IntArray, BoolArray]:
     """The zones at the fix and at that reach in the four directions, shape (5, n), and where they are certain."""
     azimuth = np.array([0.0, 90.0, 270.0, 0.0, 180.0])[:, None]
     share = np.array([0.0, 1.0, 1.0, 1.0, 1.0])[:, None]
@@ -135,7 +144,7 @@ def _the_other(near: IntArray, key: IntArray) -> IntArray:
 
 def _keys(lat_deg: FloatArray, lon_deg: FloatArray) -> IntArray:
     zone = np.asarray(zone_of(lat_deg, lon_deg))
-    return zone + SOUTH_KEY * ((zone == 0) & (lat_deg < 0.0))
+    return np.asarray(zone + SOUTH_KEY * ((zone == 0) & (lat_deg < 0.0)))
 
 
 def _zone(key: IntArray) -> IntArray:
@@ -146,10 +155,6 @@ def _grid(key: IntArray) -> tuple[IntArray, BoolArray]:
     return _zone(key), key >= SOUTH_KEY
 
 
-def _same_zone(near: IntArray, key: IntArray) -> BoolArray:
-    return np.asarray(_zone(near) == _zone(key))
-
-
-def _joined(parts: list[TrustedPairs]) -> TrustedPairs:
-    names = TrustedPairs.__dataclass_fields__
-    return TrustedPairs(**{name: np.concatenate([getattr(each, name) for each in parts], axis=-1) for name in names})
+def _is_near(near: IntArray, key: IntArray) -> BoolArray:
+    """Whether the zone of the key is among those near, whichever the hemisphere."""
+    return np.asarray((_zone(near) == _zone(key)).any(axis=0))

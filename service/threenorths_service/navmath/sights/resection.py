@@ -35,7 +35,7 @@ from .resection_start import places_all_around, places_by_angles, places_by_back
 from .settle import check_ahead, check_fixed, settle
 from .sight import Sight, SightTable, angle_from_true_north, check_grid_reaches, distinct_places, table_of
 
-__all__ = ["resect"]
+__all__ = ["LARGEST_TURN", "resect"]
 
 #: Grid zones that are tried for the observer's own.
 MOST_GRIDS = 3
