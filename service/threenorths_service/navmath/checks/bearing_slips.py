@@ -49,23 +49,20 @@ BEARING_SLIPS = MappingProxyType(
         "convergence_forgotten": "The convergence was left out: the bearing is from the other of true and grid north.",
         "convergence_reversed": "The convergence was applied the wrong way: added for subtracted, or the other way round.",
         "convergence_twice": "The convergence was applied twice.",
+        "ten_misread": "The number is off by ten of its unit.",
+        "hundred_misread": "The number is off by a hundred of its unit.",
+        "thousand_misread": "The number is off by a thousand of its unit.",
+        "figures_exchanged": "Two neighbouring figures of the number stand in each other's place.",
         "number_in_degrees": "The number is in degrees, not in the unit that was said.",
         "number_in_mils": "The number is in mils of 6400 to the circle, not in the unit that was said.",
         "number_in_mils_6300": "The number is in mils of 6300 to the circle, not in the unit that was said.",
         "number_in_mils_6000": "The number is in mils of 6000 to the circle, not in the unit that was said.",
         "number_in_gradians": "The number is in gradians, not in the unit that was said.",
-        "ten_misread": "The number is off by ten of its unit.",
-        "hundred_misread": "The number is off by a hundred of its unit.",
-        "thousand_misread": "The number is off by a thousand of its unit.",
-        "figures_exchanged": "Two neighbouring figures of the number stand in each other's place.",
         "counted_backward": "The scale was read counterclockwise: the bearing is the full circle less the right one.",
     }
 )
 
-#: A dial that is divided into more parts than this is read in four figures, such as 0320 mils. [parts of the circle]
-THREE_FIGURES = 1000.0
-
-#: From the north of each key's first word to that of its second, by which angle and which way.
+#: By which angle a direction is turned from another north to the one named, and with which sign.
 _TURNS = MappingProxyType(
     {
         "grid_magnetic_angle": {"magnetic": -1.0, "grid": 1.0},
@@ -102,9 +99,6 @@ def slips_undone(
     """
     yield Undone("back_bearing", normalise_azimuth(reported_deg + 180.0))
     yield from _angles_undone(reported_deg, np.broadcast_to(north, reported_deg.shape), angles)
-    for unit, parts in CIRCLE_DIVISIONS.items():
-        other = (circle != parts) & (number <= parts)
-        yield Undone(UNIT_SLIPS[unit], _azimuth(number * (360.0 / parts), other))
     part_deg = 360.0 / circle
     for slip, step in (("ten_misread", 10.0), ("hundred_misread", 100.0), ("thousand_misread", 1000.0)):
         shown = np.isfinite(number) & (step < circle)
@@ -112,6 +106,9 @@ def slips_undone(
             yield Undone(slip, _azimuth(reported_deg + way * part_deg, shown))
     for swapped in _exchanged(number, circle):
         yield Undone("figures_exchanged", _azimuth(swapped * part_deg, np.isfinite(reported_deg)))
+    for unit, parts in CIRCLE_DIVISIONS.items():
+        other = (circle != parts) & (number <= parts)
+        yield Undone(UNIT_SLIPS[unit], _azimuth(number * (360.0 / parts), other))
     yield Undone("counted_backward", normalise_azimuth(360.0 - reported_deg))
 
 
@@ -135,8 +132,7 @@ def _exchanged(number: FloatArray, circle: FloatArray) -> Iterator[FloatArray]:
     for low in (1.0, 10.0, 100.0):
         ones, tens = np.floor(whole / low) % 10.0, np.floor(whole / (10.0 * low)) % 10.0
         swapped = number + 9.0 * low * (ones - tens)
-        figures = np.where(circle > THREE_FIGURES, 1000.0, 100.0)
-        shown = (ones != tens) & (swapped <= circle) & (10.0 * low <= figures)
+        shown = (ones != tens) & (swapped <= circle)
         yield np.where(shown, swapped, np.nan)
 
 
