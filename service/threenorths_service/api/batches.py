@@ -7,6 +7,7 @@ from typing import Any
 
 import orjson
 from flask import Blueprint, Response, abort, request
+from marshmallow import ValidationError
 
 from ..batch.answers import answers_of
 from ..batch.catalogue import BATCHED, COLUMNAR
@@ -14,7 +15,7 @@ from ..batch.cells import value_of_text
 from ..batch.chunks import Source
 from ..batch.faults import BatchError
 from ..batch.members import member_of, members_of
-from ..batch.plan import Plan, plan_of
+from ..batch.plan import Plan, fault_of, plan_of
 from ..batch.rows import body_of
 from ..batch.stream import MEDIA, answer_stream
 from ..operations.operation import Operation
@@ -23,30 +24,32 @@ from .packed import packed
 from .problems import BadBodyError
 from .replies import reply, reply_headers
 
-__all__ = ["OPTIONS", "batches"]
+__all__ = ["BATCHES", "batches", "options_of"]
 
 batches = Blueprint("batches", __name__)
 
+#: Where batches are.
+BATCHES = "/v1/batches"
 #: The options of a batch among the parameters of its address; all others are members that all rows have.
 OPTIONS: Mapping[str, str] = {
-    "columns": "Members of the answer that are wanted, by path, with commas between, or `all`; cautions always come too. Left "
-    "out: the usual ones.",
+    "columns": "Members of the answer that are wanted, by path, with commas between, or `all`; cautions always come too. "
+    "Left out: the usual ones.",
 }
 
 
-@batches.get("/v1/batches")
+@batches.get(BATCHES)
 def list_batches() -> Response:
     """The operations that batches are taken of."""
     return reply({"operations": list(BATCHED), "media_types": list(MEDIA), "compressions": list(CODINGS)})
 
 
-@batches.get("/v1/batches/<name>")
+@batches.get(f"{BATCHES}/<name>")
 def describe_batch(name: str) -> Response:
     """The columns that a batch takes and gives."""
     return reply(batch_description(_operation(name)))
 
 
-@batches.post("/v1/batches/<name>")
+@batches.post(f"{BATCHES}/<name>")
 def answer_batch(name: str) -> Response:
     """The rows of the body, answered."""
     operation = _operation(name)
@@ -72,6 +75,12 @@ def answer_batch(name: str) -> Response:
     )
     response.call_on_close(taken.file.close)
     return response
+
+
+def options_of(operation: Operation) -> Mapping[str, str]:
+    """The parameters of an address that are no members, and what each does."""
+    del operation
+    return OPTIONS
 
 
 def _operation(name: str) -> Operation:
@@ -112,7 +121,7 @@ def _common(operation: Operation) -> dict[str, Any]:
     """The members that all rows have, as the address gives them."""
     common: dict[str, Any] = {}
     for path, texts in request.args.lists():
-        if path in OPTIONS:
+        if path in options_of(operation):
             continue
         member = member_of(operation, path)
         if member is None:
@@ -129,7 +138,12 @@ def _common(operation: Operation) -> dict[str, Any]:
                 raise BatchError("malformed_json", f"the member {path!r} is no JSON", path) from None
     body = body_of(common)
     # Wrong once is better told once than in every row.
-    operation.request.load(body, partial=True)
+    try:
+        operation.request.load(body, partial=True)
+    except ValidationError as error:
+        error.data = body
+        fault = fault_of(error)
+        raise BatchError(fault.code, fault.text, fault.member) from None
     return common
 
 
@@ -148,7 +162,7 @@ def batch_description(operation: Operation) -> dict[str, Any]:
         "operation": operation.name,
         "media_types": list(MEDIA),
         "compressions": list(CODINGS),
-        "options": dict(OPTIONS),
+        "options": dict(options_of(operation)),
         "members": [
             {
                 "name": member.path,

@@ -62,8 +62,8 @@ class _Counted:
 def take_in(request: Request) -> TakenIn:
     """The body of a request. The caller closes the file.
 
-    Raises `BadBodyError` for an empty body, one shorter than its stated length, an unknown compression, and one that grows too
-    large once it is undone. werkzeug raises for one that is too large as it is sent.
+    Raises `BadBodyError` for an empty body, one shorter than its stated length, an unknown compression, and one that grows
+    too large once it is undone. werkzeug raises for one that is too large as it is sent.
     """
     coding = request.headers.get("Content-Encoding", "identity").lower()
     if coding not in (*CODINGS, "identity"):

@@ -18,6 +18,7 @@ from ..operations.observations_given import ObservationGiven
 from ..operations.operation import Operation
 from ..operations.request_schemas import Grid, OneOf, Position
 from ..operations.shapes_given import MOST_COORDINATES, MOST_POSITIONS, GivenLine
+from .openapi_batches import BATCH_SCHEMAS, batch_paths
 from .problems import KINDS, MEDIA_TYPE, problem_body
 from .replies import GEOJSON_MEDIA_TYPE, JSON_MEDIA_TYPE
 
@@ -65,19 +66,26 @@ def description() -> dict[str, Any]:
             "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
         },
         servers=[{"url": "/", "description": "This service"}],
-        tags=[{"name": operation.name} for operation in OPERATIONS],
+        tags=[{"name": name} for name in (*(operation.name for operation in OPERATIONS), "batches")],
     )
     converter = plugin.converter
     assert converter is not None  # noqa: S101 - set by APISpec when it takes the plugin
     converter.add_attribute_function(_union_property)  # type: ignore[no-untyped-call] # apispec leaves it untyped
     for schema in (*Position.FORMS, *Grid.FORMS, *ObservationGiven.FORMS):
         spec.components.schema(_schema_name(schema), schema=schema)
-    spec.components.schema("Problem", PROBLEM_SCHEMA)
+    for name, schema in {"Problem": PROBLEM_SCHEMA, **BATCH_SCHEMAS}.items():
+        spec.components.schema(name, schema)
     for kind in KINDS.values():
-        if kind.code in ANY_OPERATION_PROBLEMS:
+        if kind.code in (*ANY_OPERATION_PROBLEMS, "not_acceptable", "invalid_batch"):
             spec.components.response(f"problem_{kind.code}", _problem_response(kind.code, kind.explanation))
     for operation in OPERATIONS:
         spec.path(path=operation.path, operations={"post": _operation(operation)})
+    refused = {
+        str(KINDS[code].status): f"problem_{code}" for code in (*ANY_OPERATION_PROBLEMS, "not_acceptable")
+    }
+    refused["422"] = "problem_invalid_batch"
+    for path, operations in batch_paths(refused).items():
+        spec.path(path=path, operations=operations)
     return spec.to_dict()
 
 

@@ -66,8 +66,8 @@ _HTTP_KINDS = (
         "unsupported_media_type",
         415,
         "The body's media type is not supported",
-        "Send the body as it is described, with `Content-Type: application/json`; a batch as newline-delimited JSON, CSV or an "
-        "Arrow stream.",
+        "Send the body as it is described, with `Content-Type: application/json`; a batch as newline-delimited JSON, CSV or "
+        "an Arrow stream.",
     ),
     ProblemKind(
         "invalid_request",
@@ -80,8 +80,8 @@ _HTTP_KINDS = (
         "invalid_batch",
         422,
         "The batch does not fit its description",
-        "A column, the header or a parameter of the address is wrong, so that no row was answered. What is wrong with single rows "
-        "is told in these rows.",
+        "A column, the header or a parameter of the address is wrong, so that no row was answered. What is wrong with single "
+        "rows is told in these rows.",
     ),
     ProblemKind(
         "internal_error",

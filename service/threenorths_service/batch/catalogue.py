@@ -7,14 +7,29 @@ from types import MappingProxyType
 
 from ..operations.catalogue import OPERATIONS
 from ..operations.operation import Operation
+from .bearings import BEARINGS
 from .columnar import Columnar
+from .compass_settings import COMPASS_SETTINGS
+from .lines import LINES
+from .map_distances import MAP_DISTANCES
 from .norths import NORTHS
 from .positions import POSITIONS
+from .rays import RAYS
 
 __all__ = ["BATCHED", "COLUMNAR"]
 
 #: How each operation is answered in columns; one that is not here goes row by row.
-COLUMNAR: Mapping[str, Columnar] = MappingProxyType({"positions": POSITIONS, "norths": NORTHS})
+COLUMNAR: Mapping[str, Columnar] = MappingProxyType(
+    {
+        "positions": POSITIONS,
+        "norths": NORTHS,
+        "bearings": BEARINGS,
+        "compass-settings": COMPASS_SETTINGS,
+        "map-distances": MAP_DISTANCES,
+        "lines": LINES,
+        "rays": RAYS,
+    }
+)
 
 #: Operations whose requests are rows of a table: each is about one place, line, bearing or fix.
 ROW_WISE = (

@@ -154,9 +154,9 @@ def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes]:
         return b"", block
     end = int(ends[-1])
     if b'"' in block:
-        quotes = np.cumsum(np.frombuffer(block, dtype=np.uint8) == ord('"'))[ends - 1]
+        quotes = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord('"'))
         # With an even number of quotes up to each line's end, no cell goes on over one.
-        if np.any(quotes % 2):
+        if np.any(np.searchsorted(quotes, ends) % 2):
             end = _end_of_records(block, ends.tolist())
     return block[:end], block[end:]
 

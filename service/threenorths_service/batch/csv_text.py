@@ -8,10 +8,12 @@ import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from .texts import holds_any, joined
+
 __all__ = ["cell_of", "record_texts"]
 
 #: What a cell with any of these is quoted for.
-_QUOTED = '[",\r\n]'
+_QUOTED = b'",\r\n'
 
 
 def record_texts(batch: pa.RecordBatch) -> pa.StringArray:
@@ -20,7 +22,7 @@ def record_texts(batch: pa.RecordBatch) -> pa.StringArray:
     for column in batch.columns:
         parts += [_cells(column), ","]
     parts[-1] = "\n"
-    return pc.binary_join_element_wise(*parts, "", null_handling="replace", null_replacement="")
+    return joined(parts, batch.num_rows)
 
 
 def cell_of(text: str) -> str:
@@ -37,9 +39,9 @@ def _cells(column: pa.Array) -> pa.StringArray:
     texts = column if pa.types.is_string(column.type) else pc.cast(column, pa.string())
     if not _may_hold_text(column.type):
         return texts
-    quoted = pc.match_substring_regex(texts, _QUOTED)
-    if not pc.any(quoted, min_count=0).as_py():
+    if not holds_any(texts, _QUOTED):
         return texts
+    quoted = pc.match_substring_regex(texts, f"[{_QUOTED.decode()}]")
     return pc.if_else(
         quoted, pc.binary_join_element_wise('"', pc.replace_substring(texts, '"', '""'), '"', ""), texts
     )

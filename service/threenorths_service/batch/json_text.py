@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import orjson
@@ -11,13 +11,14 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from .answers import JSON_TYPE
+from .texts import holds_any, joined
 
 __all__ = ["json_of", "members_text", "object_texts", "tree_of"]
 
 #: An object by its members: each is a column, or an object again.
 Tree = dict[str, Any]
-#: What JSON escapes in a text.
-_ESCAPED = r'["\\\x00-\x1f]'
+#: What JSON escapes in a text, besides what is not printed.
+_ESCAPED = b'"\\'
 
 
 def tree_of(columns: Mapping[str, pa.Array]) -> Tree:
@@ -39,7 +40,7 @@ def tree_of(columns: Mapping[str, pa.Array]) -> Tree:
 
 def object_texts(tree: Tree, count: int) -> pa.StringArray:
     """The objects as JSON; an object within whose members are all null is null."""
-    return _joined(["{", *members_text(tree, count), "}"], count)
+    return joined(["{", *members_text(tree, count), "}"], count)
 
 
 def members_text(tree: Tree, count: int) -> list[Any]:
@@ -85,7 +86,7 @@ def _numbers(column: pa.Array) -> pa.StringArray:
 
 
 def _quoted(texts: pa.StringArray) -> pa.StringArray:
-    if pc.any(pc.match_substring_regex(texts, _ESCAPED), min_count=0).as_py():
+    if holds_any(texts, _ESCAPED, unprinted=True):
         values = [
             None if text is None else json.dumps(text, ensure_ascii=False) for text in texts.to_pylist()
         ]
@@ -106,9 +107,3 @@ def _all_null(tree: Tree) -> pa.BooleanArray | None:
             return None
         nothing = here if nothing is None else pc.and_(nothing, here)
     return nothing
-
-
-def _joined(parts: Sequence[Any], count: int) -> pa.StringArray:
-    if not any(isinstance(part, pa.Array) for part in parts):
-        return pa.repeat(pa.scalar("".join(parts)), count)
-    return pc.binary_join_element_wise(*parts, "")

@@ -21,7 +21,7 @@ from ..navmath.references.mgrs import MgrsStatus, read_mgrs_joined, write_mgrs_f
 from ..navmath.rows import BoolArray, IntArray
 from .rows import Rows
 
-__all__ = ["PlaceColumns", "place_members", "places_of", "references_of"]
+__all__ = ["PlaceColumns", "geodetic_places", "place_members", "places_of", "references_of"]
 
 FINEST_DIGITS = 5
 _GEODETIC = ("lat_deg", "lon_deg")
@@ -171,7 +171,12 @@ def _texts_at(rows: Rows, root: str, at: NDArray[np.intp]) -> PlaceColumns:
 
 def _geodetic_at(rows: Rows, root: str, at: NDArray[np.intp]) -> PlaceColumns:
     lat_deg, lon_deg = (rows.numbers(f"{root}.{name}")[at] for name in _GEODETIC)
-    places = _nowhere(at.size)
+    return geodetic_places(lat_deg, lon_deg)
+
+
+def geodetic_places(lat_deg: FloatArray, lon_deg: FloatArray) -> PlaceColumns:
+    """The places of latitudes and longitudes; plain are those in [-90, 90] and [-180, 360). [degree]"""
+    places = _nowhere(lat_deg.size)
     places.plain = (np.abs(lat_deg) <= 90.0) & (lon_deg >= -180.0) & (lon_deg < 360.0)
     lat_deg, lon_deg = np.where(places.plain, lat_deg, 0.0), np.where(places.plain, lon_deg, 0.0)
     places.lat_deg, places.lon_deg = lat_deg, normalise_longitude(lon_deg)

@@ -21,7 +21,7 @@ from .columnar import Columnar
 from .members import members_of
 from .rows import Fault, GivenTwiceError, Rows
 
-__all__ = ["Answered", "Plan", "plan_of"]
+__all__ = ["Answered", "Plan", "fault_of", "plan_of"]
 
 logger = logging.getLogger(__name__)
 
@@ -91,7 +91,7 @@ class Plan:
                 try:
                     answer = values_of(self.wanted, self._answer_to(body))
                 except (NavigationError, ValidationError) as error:
-                    fault = _fault_of(error)
+                    fault = fault_of(error)
                 except GivenTwiceError as error:
                     fault = Fault("given_twice", error.path, str(error))
                 except Exception as error:
@@ -129,7 +129,7 @@ def _replaced(column: pa.Array, mask: pa.Array, values: pa.Array) -> pa.Array:
     return pc.replace_with_mask(column, mask, values)
 
 
-def _fault_of(error: NavigationError | ValidationError) -> Fault:
+def fault_of(error: NavigationError | ValidationError) -> Fault:
     """The first of an operation's faults, in one text with its value and what is allowed."""
     faults = faults_of(error)
     first = faults[0]

@@ -19,6 +19,7 @@ from .faults import FAULT_TYPES, Broken, fault_columns, fault_object
 from .json_text import members_text, object_texts, tree_of
 from .plan import Answered, Plan
 from .sink import Sink
+from .texts import bytes_of, joined
 
 __all__ = ["ArrowWriter", "CsvWriter", "NdjsonWriter", "TableSchema", "Writer"]
 
@@ -98,7 +99,7 @@ class NdjsonWriter:
         count = answered.count
         opened = _opened(chunk)
         answers = object_texts(tree_of(answered.columns), count)
-        texts = pc.binary_join_element_wise(opened, '"answer":', answers, "}\n", "")
+        texts = joined([opened, '"answer":', answers, "}\n"], count)
         if answered.faults:
             rows = np.array(sorted(answered.faults))
             faults = [
@@ -111,7 +112,7 @@ class NdjsonWriter:
             mask = np.zeros(count, dtype=np.bool_)
             mask[rows] = True
             texts = pc.replace_with_mask(texts, pa.array(mask), bad)
-        yield _bytes_of(texts)
+        yield bytes_of(texts)
 
     def broken(self, broken: Broken) -> Iterator[bytes]:
         """A last line with the fault alone."""
@@ -173,15 +174,15 @@ class CsvWriter:
 
     def rows(self, chunk: Chunk, answered: Answered) -> Iterator[bytes]:
         """The records."""
-        yield _bytes_of(record_texts(self._schema.batch(chunk, answered)))
+        yield bytes_of(record_texts(self._schema.batch(chunk, answered)))
 
     def broken(self, broken: Broken) -> Iterator[bytes]:
         """A last record, which has only the fault."""
-        yield _bytes_of(record_texts(self._schema.last(_fault_values(broken))))
+        yield bytes_of(record_texts(self._schema.last(_fault_values(broken))))
 
     def summary(self, summary: Mapping[str, Any]) -> Iterator[bytes]:
         """A last record, which has only the summary."""
-        yield _bytes_of(record_texts(self._schema.last({SUMMARY: orjson.dumps(summary).decode()})))
+        yield bytes_of(record_texts(self._schema.last({SUMMARY: orjson.dumps(summary).decode()})))
 
     def end(self) -> Iterator[bytes]:
         """Nothing stands behind the records."""
@@ -212,12 +213,3 @@ def _typed(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:
     if isinstance(arrow_type, pa.BaseExtensionType):
         return pa.ExtensionArray.from_storage(arrow_type, array)
     return array
-
-
-def _bytes_of(texts: pa.StringArray) -> bytes:
-    """All texts one after the other, as they lie in memory."""
-    _validity, offsets, data = texts.buffers()
-    if data is None:
-        return b""
-    bounds = np.frombuffer(offsets, dtype=np.int32)[[texts.offset, texts.offset + len(texts)]]
-    return bytes(data.slice(int(bounds[0]), int(bounds[1] - bounds[0])))

@@ -1,0 +1,58 @@
+"""Cautions of many rows, most of which have none or all the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+import orjson
+import pyarrow as pa
+
+from ..navmath.cautions import Caution
+from ..navmath.rows import BoolArray
+from .answers import JSON_TYPE
+
+__all__ = ["Said", "joined", "said_column"]
+
+#: Cautions by row, in the order in which they are said.
+Said = Mapping[int, list[Caution]]
+
+
+def joined(*parts: Said) -> dict[int, list[Caution]]:
+    """What several parts of an answer say, row by row, the first part first."""
+    whole: dict[int, list[Caution]] = {}
+    for part in parts:
+        for row, said in part.items():
+            whole[row] = [*whole[row], *said] if row in whole else said
+    return whole
+
+
+def said_column(
+    count: int, said: Said, kinds: Iterable[tuple[BoolArray, Caution]] = (), then: Said | None = None
+) -> pa.Array | str:
+    """The column of cautions: what is ``said`` of a row, then those of the ``kinds`` that it is of, then what ``then`` says.
+
+    A caution of a kind reads the same in every row, so that a row costs no more for it than one without.
+    """
+    kinds = [(mask, each) for mask, each in kinds if mask.any()]
+    then = then or {}
+    codes = np.zeros(count, dtype=np.int64)
+    for place, (mask, _each) in enumerate(kinds):
+        codes += mask.astype(np.int64) << place
+    own = set(said) | set(then)
+    if not own and (codes == codes[:1]).all():
+        return _json(_of_kind(kinds, int(codes[0]))) if count else "[]"
+    texts = [_json(_of_kind(kinds, code)) for code in range(1 << len(kinds))]
+    texts += [
+        _json([*said.get(row, ()), *_of_kind(kinds, int(codes[row])), *then.get(row, ())]) for row in own
+    ]
+    codes[list(own)] = np.arange(len(texts) - len(own), len(texts))
+    return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(codes)))
+
+
+def _of_kind(kinds: list[tuple[BoolArray, Caution]], code: int) -> list[Caution]:
+    return [each for place, (_mask, each) in enumerate(kinds) if code >> place & 1]
+
+
+def _json(said: list[Caution]) -> str:
+    return orjson.dumps([{"code": each.code, "message": each.message} for each in said]).decode()
