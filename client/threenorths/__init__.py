@@ -14,6 +14,9 @@ from importlib.metadata import version
 
 from .angle_sources import AnglesFrom
 from .answers import AnglesUsed, Azimuth, Caution, MagneticModel, North, Unit
+from .batch_files import BatchFile
+from .batch_sources import ArrowStream, BatchSource
+from .batches import Batch
 from .bearings import Bearing
 from .client import Client
 from .compass_checks import CheckedReading, CompassCheck, CompassError, Deviation, KnownReading
@@ -21,6 +24,8 @@ from .compass_settings import CompassSetting, Setting, Turn
 from .errors import (
     ApiError,
     ArgumentError,
+    DamagedStreamError,
+    FileError,
     InvalidRequestError,
     MemberError,
     NoAnswerError,
@@ -85,7 +90,11 @@ __all__ = [
     "AnglesUsed",
     "ApiError",
     "ArgumentError",
+    "ArrowStream",
     "Azimuth",
+    "Batch",
+    "BatchFile",
+    "BatchSource",
     "Bearing",
     "BearingFrom",
     "BearingTo",
@@ -99,11 +108,13 @@ __all__ = [
     "Corner",
     "CorrectedLeg",
     "Covariance",
+    "DamagedStreamError",
     "DateInput",
     "Deviation",
     "DistanceTo",
     "Ellipse",
     "ExpectedPlace",
+    "FileError",
     "Fix",
     "FixedPlace",
     "Fixes",

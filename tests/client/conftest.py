@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from client.batch_stand_in import StandIn
 from client.misbehaving import MisbehavingServer
 from threenorths import Client
 
@@ -29,6 +30,21 @@ def server() -> Iterator[MisbehavingServer]:
     server = MisbehavingServer()
     yield server
     server.close()
+
+
+@pytest.fixture
+def service() -> Iterator[StandIn]:
+    """A stand-in of the service's batches."""
+    service = StandIn()
+    yield service
+    service.close()
+
+
+@pytest.fixture
+def asker(service: StandIn) -> Iterator[Client]:
+    """A client of that."""
+    with Client(service.url) as client:
+        yield client
 
 
 @pytest.fixture

@@ -47,7 +47,18 @@ def test_the_package_says_that_it_is_typed() -> None:
 
 
 @pytest.mark.parametrize(
-    "module", ["numpy", "flask", "marshmallow", "pyproj", "threenorths_service", "orjson"]
+    "module",
+    [
+        "numpy",
+        "flask",
+        "marshmallow",
+        "pyproj",
+        "threenorths_service",
+        "orjson",
+        "pyarrow",
+        "pandas",
+        "polars",
+    ],
 )
 def test_the_client_needs_nothing_of_the_service(module: str) -> None:
     program = f"import sys; import threenorths.command_line; sys.exit({module!r} in sys.modules)"

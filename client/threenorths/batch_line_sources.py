@@ -1,0 +1,201 @@
+"""Sources of rows that go as text: dictionaries and NDJSON files as NDJSON, CSV files as CSV."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from array import array
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sized
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from .batch_csv import is_blank, records
+from .batch_pieces import CSV, NDJSON, LinePiece, Mark
+from .errors import ArgumentError, FileError
+from .places import LatLon, Position, Projected, ReadPlace, Ups, UpsCoordinates, Utm, UtmCoordinates
+from .sheet_given import Sheet, sheet_json
+from .to_json import position_json
+
+__all__ = ["LARGEST_BODY_BYTES", "PLACES", "CsvFile", "DictRows", "NdjsonFile", "row_json"]
+
+#: No request of text is longer, unless a single row is. [bytes]
+LARGEST_BODY_BYTES = 8 * 1024 * 1024
+
+_BOM = b"\xef\xbb\xbf"
+_OTHER_BOMS = (b"\xff\xfe", b"\xfe\xff")
+#: The classes whose objects are positions.
+PLACES = (LatLon, Projected, Position, ReadPlace, Utm, Ups, UtmCoordinates, UpsCoordinates)
+
+
+class _Gathered:
+    """Rows on their way into one piece. ``of_file`` says whether they begin at bytes of a file."""
+
+    def __init__(self, media: str, head: bytes, of_file: bool, after: Mark) -> None:
+        self._media, self._head, self._of_file = media, head, of_file
+        self._rows_before = after.rows
+        self._clear()
+
+    def _clear(self) -> None:
+        self.lines: list[bytes] = []
+        self._starts = array("q")
+        self._bytes = len(self._head)
+
+    def full(self, rows_per_request: int, raw: bytes) -> bool:
+        """Whether the next row belongs into the next piece."""
+        rows = len(self.lines)
+        return rows >= rows_per_request or (rows > 0 and self._bytes + len(raw) > LARGEST_BODY_BYTES)
+
+    def add(self, raw: bytes, start: int) -> None:
+        self._bytes += len(raw)
+        self.lines.append(_ended(raw))
+        self._starts.append(start)
+
+    def piece(self, byte: int) -> LinePiece:
+        """The piece, which ends before ``byte`` of the source; the next begins empty."""
+        rows = self._rows_before + len(self.lines)
+        numbers = range(self._rows_before + 1, rows + 1)
+        starts = self._starts if self._of_file else None
+        piece = LinePiece(self._media, self._head, self.lines, numbers, starts, Mark(rows, byte))
+        self._rows_before = rows
+        self._clear()
+        return piece
+
+
+class DictRows:
+    """Dictionaries, as they come."""
+
+    media = NDJSON
+    total_bytes = None
+
+    def __init__(self, rows: Iterable[Mapping[str, Any]]) -> None:
+        self._rows = rows
+        self.total_rows = len(rows) if isinstance(rows, Sized) else None
+
+    def pieces(self, rows_per_request: int, after: Mark) -> Generator[LinePiece, None, None]:
+        """The pieces; there is no resuming of what may never come again. Raises `ArgumentError` for a row that is none."""
+        gathered = _Gathered(NDJSON, b"", of_file=False, after=after)
+        for number, row in enumerate(self._rows, start=after.rows + 1):
+            line = row_json(row, number)
+            if gathered.full(rows_per_request, line):
+                yield gathered.piece(0)
+            gathered.add(line, 0)
+        if gathered.lines:
+            yield gathered.piece(0)
+
+
+class NdjsonFile:
+    """A file with a JSON object a line; its lines are sent as they stand, but for empty ones."""
+
+    media = NDJSON
+    total_rows = None
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self.total_bytes = _size(path)
+
+    def pieces(self, rows_per_request: int, after: Mark) -> Generator[LinePiece, None, None]:
+        """The pieces. Raises `FileError` where the file cannot be read."""
+        with _reading(self._path) as file:
+            at = _after_mark(file, self._path, after)
+            gathered = _Gathered(NDJSON, b"", of_file=True, after=after)
+            for raw in file:
+                if raw.strip():
+                    if gathered.full(rows_per_request, raw):
+                        yield gathered.piece(at)
+                    gathered.add(raw, at)
+                at += len(raw)
+            if gathered.lines:
+                yield gathered.piece(at)
+
+
+class CsvFile:
+    """A CSV file with a header; its records are sent as they stand, but for empty lines."""
+
+    media = CSV
+    total_rows = None
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self.total_bytes = _size(path)
+
+    def pieces(self, rows_per_request: int, after: Mark) -> Generator[LinePiece, None, None]:
+        """The pieces, an empty one where there are no rows. Raises `FileError`, or `ArgumentError` for what is no CSV."""
+        with _reading(self._path) as file:
+            at = _after_mark(file, self._path, Mark())
+            header, at = self._header(records(iter(file)), at)
+            if after.byte > 0:
+                at = _after_mark(file, self._path, after)
+            gathered = _Gathered(CSV, _ended(header), of_file=True, after=after)
+            for record in records(iter(file)):
+                if not is_blank(record):
+                    if gathered.full(rows_per_request, record):
+                        yield gathered.piece(at)
+                    gathered.add(record, at)
+                at += len(record)
+            if gathered.lines or after.rows == 0:
+                yield gathered.piece(at)
+
+    def _header(self, found: Iterator[bytes], at: int) -> tuple[bytes, int]:
+        for record in found:
+            at += len(record)
+            if not is_blank(record):
+                return record, at
+        raise ArgumentError(f"{self._path.name!r} is empty; CSV begins with a line that names its columns")
+
+
+def row_json(row: Mapping[str, Any], number: int) -> bytes:
+    """A row as a line of NDJSON. Raises `ArgumentError`, naming the row, where it is none."""
+    if not isinstance(row, Mapping):
+        raise ArgumentError(f"row {number} is no dictionary but {row!r:.100}")
+    try:
+        text = json.dumps(dict(row), allow_nan=False, default=_plain, separators=(",", ":"))
+    except (TypeError, ValueError, RecursionError) as error:
+        raise ArgumentError(f"row {number} cannot be written as JSON: {error}") from None
+    return text.encode() + b"\n"
+
+
+def _plain(value: Any) -> Any:
+    """A value that JSON does not know as one that it does."""
+    if isinstance(value, PLACES):
+        return position_json(value, "the position")
+    if isinstance(value, Sheet):
+        return sheet_json(value)
+    if isinstance(value, datetime.date):  # moments too: a column of the caller's own may be one
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return dict(value)
+    if callable(item := getattr(value, "item", None)):
+        return item()  # a number of an array library
+    raise TypeError(f"{value!r:.100} is neither a number, a text, a date nor a place")
+
+
+def _ended(raw: bytes) -> bytes:
+    return raw if raw.endswith(b"\n") else raw + b"\n"
+
+
+def _after_mark(file: BinaryIO, path: Path, mark: Mark) -> int:
+    """Go to where reading begins: after the mark, or else after a byte order mark."""
+    if mark.byte > 0:
+        return file.seek(mark.byte)
+    first = file.read(len(_BOM))
+    if first.startswith(_OTHER_BOMS):
+        raise ArgumentError(f"{path.name!r} is UTF-16, not UTF-8")
+    return file.seek(len(_BOM) if first == _BOM else 0)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError as error:
+        raise FileError(f"the source {str(path)!r} cannot be read: {error.strerror or error}") from error
+
+
+@contextmanager
+def _reading(path: Path) -> Iterator[BinaryIO]:
+    """The open file; what goes wrong with it, and nothing else, is a `FileError`."""
+    try:
+        with path.open("rb") as file:
+            yield file
+    except OSError as error:
+        raise FileError(f"the source {str(path)!r} cannot be read: {error.strerror or error}") from error
