@@ -7,6 +7,7 @@ import sys
 
 import click
 
+from .batches import batch
 from .bearings import bearings
 from .compass_checks import compass_checks
 from .compass_settings import compass_settings
@@ -74,6 +75,7 @@ for command in (
     local_attractions,
     sky_bearings,
     twilights,
+    batch,
     service,
 ):
     main.add_command(command)
