@@ -136,7 +136,8 @@ def _cast(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -> p
     if member.kind == "mixed" and not (pa.types.is_floating(column.type) or pa.types.is_integer(column.type)):
         texts = {member.path: pc.cast(column, pa.string()).fill_null("")}
         columns, found = member_columns(texts, {member.path: member})
-        odd.update(found)
+        for row, values in found.items():
+            odd.setdefault(row, {}).update(values)
         return columns[member.path]
     if member.kind == "whole" and pa.types.is_floating(column.type):
         fits = pc.equal(column, pc.floor(column)).fill_null(True)

@@ -104,10 +104,11 @@ def _solve(request: Mapping[str, FloatArray], some: Some, found: Distances) -> N
     except (LengthsInconsistentError, LengthsMissingError):
         found.plain[some] = False
         return
-    found.plain[some] &= in_range(solved)
+    fits = in_range(solved)
+    found.plain[some] &= fits
     for name, values in answers.items():
         if values is not None:
-            found.columns[name][some] = values
+            found.columns[name][some] = np.where(fits, values, np.nan)
     if solved.gradient is not None:
         found.steep[some] = is_steep(solved.gradient)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
@@ -80,7 +80,7 @@ def member_of(operation: Operation, path: str) -> Member | None:
             if part >= most:
                 return None
         seen.append("0" if isinstance(part, int) else part)
-    return member
+    return replace(member, path=path)
 
 
 def likely_meant(operation: Operation, name: str) -> str | None:
