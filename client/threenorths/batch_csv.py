@@ -28,7 +28,7 @@ def records(lines: Iterator[bytes]) -> Iterator[bytes]:
 
 def is_blank(record: bytes) -> bool:
     """Whether a record is only the end of a line."""
-    return not record.strip(b"\r\n")
+    return record in (b"\n", b"\r\n")
 
 
 def _quoted_record(line: bytes, following: Iterator[bytes]) -> bytes:

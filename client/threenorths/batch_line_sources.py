@@ -41,15 +41,17 @@ class _Gathered:
         self._starts = array("q")
         self._bytes = len(self._head)
 
-    def full(self, rows_per_request: int, raw: bytes) -> bool:
-        """Whether the next row belongs into the next piece."""
-        rows = len(self.lines)
-        return rows >= rows_per_request or (rows > 0 and self._bytes + len(raw) > LARGEST_BODY_BYTES)
-
-    def add(self, raw: bytes, start: int) -> None:
-        self._bytes += len(raw)
-        self.lines.append(_ended(raw))
+    def add(self, raw: bytes, start: int, rows_per_request: int) -> LinePiece | None:
+        """Take one more row; the piece before it, if that is full without it."""
+        lines, length = self.lines, len(raw)
+        piece = None
+        if lines and (len(lines) >= rows_per_request or self._bytes + length > LARGEST_BODY_BYTES):
+            piece = self.piece(start)
+            lines = self.lines
+        self._bytes += length
+        lines.append(raw if raw.endswith(b"\n") else raw + b"\n")
         self._starts.append(start)
+        return piece
 
     def piece(self, byte: int) -> LinePiece:
         """The piece, which ends before ``byte`` of the source; the next begins empty."""
@@ -76,10 +78,9 @@ class DictRows:
         """The pieces; there is no resuming of what may never come again. Raises `ArgumentError` for a row that is none."""
         gathered = _Gathered(NDJSON, b"", of_file=False, after=after)
         for number, row in enumerate(self._rows, start=after.rows + 1):
-            line = row_json(row, number)
-            if gathered.full(rows_per_request, line):
-                yield gathered.piece(0)
-            gathered.add(line, 0)
+            piece = gathered.add(row_json(row, number), 0, rows_per_request)
+            if piece is not None:
+                yield piece
         if gathered.lines:
             yield gathered.piece(0)
 
@@ -100,10 +101,10 @@ class NdjsonFile:
             at = _after_mark(file, self._path, after)
             gathered = _Gathered(NDJSON, b"", of_file=True, after=after)
             for raw in file:
-                if raw.strip():
-                    if gathered.full(rows_per_request, raw):
-                        yield gathered.piece(at)
-                    gathered.add(raw, at)
+                if not raw.isspace():
+                    piece = gathered.add(raw, at, rows_per_request)
+                    if piece is not None:
+                        yield piece
                 at += len(raw)
             if gathered.lines:
                 yield gathered.piece(at)
@@ -129,9 +130,9 @@ class CsvFile:
             gathered = _Gathered(CSV, _ended(header), of_file=True, after=after)
             for record in records(iter(file)):
                 if not is_blank(record):
-                    if gathered.full(rows_per_request, record):
-                        yield gathered.piece(at)
-                    gathered.add(record, at)
+                    piece = gathered.add(record, at, rows_per_request)
+                    if piece is not None:
+                        yield piece
                 at += len(record)
             if gathered.lines or after.rows == 0:
                 yield gathered.piece(at)

@@ -146,8 +146,17 @@ def stopped_midway(
     return run
 
 
-@pytest.mark.parametrize("answer", ["csv", "ndjson", "parquet", "arrow"])
-@pytest.mark.parametrize("source", ["csv", "ndjson", "parquet"])
+@pytest.mark.parametrize(
+    ("source", "answer"),
+    [
+        ("csv", "csv"),
+        ("ndjson", "ndjson"),
+        ("csv", "parquet"),
+        ("parquet", "csv"),
+        ("parquet", "arrow"),
+        ("arrow", "jsonl"),
+    ],
+)
 def test_a_killed_run_goes_on_where_it_was(
     service: StandIn, asker: Client, tmp_path: Path, source: str, answer: str
 ) -> None:
