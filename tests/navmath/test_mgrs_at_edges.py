@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 
 from threenorths_service.navmath.grids.grid import band_of, from_grid, to_grid, zone_of
 from threenorths_service.navmath.grids.zones import ALPHABET, EDGES, LETTERS_PER_ZONE
+from threenorths_service.navmath.places.place import place_from_geodetic
+from threenorths_service.navmath.places.position import describe
 from threenorths_service.navmath.references.mgrs import (
     MgrsStatus,
     read_mgrs,
@@ -284,3 +286,30 @@ def test_half_a_degree_where_utm_and_ups_meet(zone, band, south, lat_deg, status
     square = read_mgrs(write_mgrs_from_grid(zone, band, grid.easting_m, grid.northing_m))
     assert square.status == status
     assert square.overlap == (status == MgrsStatus.OK)
+
+
+@pytest.mark.parametrize("lat_deg", [89.9995, 84.5, -89.9995, -80.5])
+@pytest.mark.parametrize("lon_deg", [-1e-15, -1e-14, 1e-15, 179.99999999999997, -180.0, -179.99999999999997])
+def test_a_place_a_hair_from_the_meridian_that_halves_ups_is_written_from_its_own_grid(lat_deg, lon_deg):
+    position = describe(place_from_geodetic(lat_deg, lon_deg), 5)
+    assert position.mgrs == write_mgrs(lat_deg, lon_deg)
+    assert position.ups["band"] == position.mgrs[0]
+
+
+def test_the_point_of_a_cut_square_is_the_very_same_alone_as_among_others():
+    rng = np.random.default_rng(4)
+    east = rng.uniform(-1e-4, 1e-4, 400)
+    lat, lon = rng.uniform(-79.0, 83.0, east.size), rng.integers(-29, 30, east.size) * 6.0
+    places = to_grid(lat, lon + east, zone_of(lat, lon + east))
+    digits = rng.integers(0, 5, east.size)
+    texts = [
+        str(write_mgrs_from_grid(zone, band, easting, northing, int(number)))
+        for zone, band, easting, northing, number in zip(
+            places.zone, band_of(lat, lon + east), places.easting_m, places.northing_m, digits, strict=True
+        )
+    ]
+    together = read_mgrs(texts)
+    assert together.cut.any()
+    for row, text in enumerate(texts):
+        alone = read_mgrs(text)
+        assert (alone.lat_deg, alone.lon_deg) == (together.lat_deg[row], together.lon_deg[row]), text

@@ -25,6 +25,7 @@ from .national_grid import (
 )
 from .projected_grid import FIRST_EPSG_CODE
 from .projections import (
+    UPS_FALSE_ORIGIN_M,
     UTM_SCALE,
     UTM_SOUTH_FALSE_NORTHING_M,
     stereographic_forward,
@@ -39,6 +40,7 @@ from .zones import LETTERS_PER_ZONE, band_of, check_places, designation_of, zone
 __all__ = [
     "GridCoordinates",
     "band_of",
+    "band_on_grid",
     "central_meridian_deg",
     "check_ups",
     "check_utm",
@@ -75,6 +77,21 @@ class GridCoordinates:
 def central_meridian_deg(zone: ArrayLike) -> FloatArray:
     """Longitude of the central meridian of UTM zones 1 to 60. [degree]"""
     return np.asarray(zone, dtype=np.float64) * 6.0 - 183.0
+
+
+def band_on_grid(lat_deg: ArrayLike, lon_deg: ArrayLike, grid: GridCoordinates) -> NDArray[np.str_]:
+    """The band letter of places that are on their own grid by the rule: that of `band_of`, and in UPS by the easting.
+
+    A place a hair to the west of the meridian that halves the grid has, rounded, the easting of the pole, and so a square in
+    the eastern half.
+    """
+    bands = band_of(lat_deg, lon_deg)
+    polar = np.equal(grid.zone, 0)
+    if not polar.any():
+        return bands
+    east = np.greater_equal(grid.easting_m, UPS_FALSE_ORIGIN_M)
+    halves = np.where(grid.south, np.where(east, "B", "A"), np.where(east, "Z", "Y"))
+    return np.where(polar, halves, bands)[()]
 
 
 def _lon_difference(lon_deg: FloatArray, zone: IntArray) -> FloatArray:

@@ -11,7 +11,7 @@ from ..cautions import Caution, caution
 from ..datums.datum import WGS84, Datum, DatumShift
 from ..datums.frame import WGS84_FRAME, Frame
 from ..errors import OutsideGridError
-from ..grids.grid import to_grid
+from ..grids.grid import band_on_grid, to_grid
 from ..grids.grid_limits import check_ups, check_utm
 from ..grids.projected_grid import FIRST_EPSG_CODE
 from ..grids.zones import band_of
@@ -236,7 +236,7 @@ def _geodetic(
         lon_deg=lon_deg,
         zone=zone,
         south=south,
-        band=str(band_of(lat_deg, lon_deg)),
+        band=str(band_on_grid(lat_deg, lon_deg, grid)),
         easting_m=float(grid.easting_m),
         northing_m=float(grid.northing_m),
         grid_zone=zone,

@@ -202,11 +202,14 @@ def _search(squares: Squares, edges: ZoneEdges, beyond_m: float) -> tuple[FloatA
     centre = squares.easting_m + half_m, squares.northing_m + half_m
     point = centre
     around = _look_around(squares, point, edges, beyond_m)
+    # Each square rests for itself: its point is the same whatever squares stand beside it.
+    moving = np.ones(len(half_m), dtype=np.bool_)
     for _ in range(_MOST_STEPS):
         from_point = centre[0] - point[0], centre[1] - point[1]
-        step = _nearest_on_straight_edges(around, from_point, half_m - _INSET_M)
-        point = point[0] + step[0], point[1] + step[1]
+        east, north = _nearest_on_straight_edges(around, from_point, half_m - _INSET_M)
+        point = point[0] + np.where(moving, east, 0.0), point[1] + np.where(moving, north, 0.0)
         around = _look_around(squares, point, edges, beyond_m)
-        if np.hypot(*step).max() < _STILL_M:
+        moving &= np.hypot(east, north) >= _STILL_M
+        if not moving.any():
             break
     return around.lat_deg, around.lon_deg, around.miss_m(0.0, 0.0) <= _INSET_M + _TOUCH_M
