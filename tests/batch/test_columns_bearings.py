@@ -39,14 +39,23 @@ def test_ordinary_batches_are_plain():
         return kind if isinstance(kind, dict) else {"position": dice.reference(lat, lon)}
 
     placed = [
-        bearing(**at(dice.uniform(59, 61), dice.uniform(12, 15), "text"), date="2026-11-25") for _ in range(400)
-    ]
-    measured = [
-        bearing(**{"position.lat_deg": dice.uniform(-90, 90), "position.lon_deg": dice.uniform(-180, 360)}, date="1962-07-01")
+        bearing(**at(dice.uniform(59, 61), dice.uniform(12, 15), "text"), date="2026-11-25")
         for _ in range(400)
     ]
-    given = [bearing(declination_deg=dice.uniform(-20, 20), convergence_deg=dice.uniform(-3, 3)) for _ in range(400)]
-    agreeing = [bearing(declination_deg=4.0, convergence_deg=1.5, grid_magnetic_angle_deg=2.5) for _ in range(10)]
+    measured = [
+        bearing(
+            **{"position.lat_deg": dice.uniform(-90, 90), "position.lon_deg": dice.uniform(-180, 360)},
+            date="1962-07-01",
+        )
+        for _ in range(400)
+    ]
+    given = [
+        bearing(declination_deg=dice.uniform(-20, 20), convergence_deg=dice.uniform(-3, 3))
+        for _ in range(400)
+    ]
+    agreeing = [
+        bearing(declination_deg=4.0, convergence_deg=1.5, grid_magnetic_angle_deg=2.5) for _ in range(10)
+    ]
     alone = [bearing(unit=dice.of(("deg", "mil", "grad"))) for _ in range(400)]
     for rows in (placed, measured, given, agreeing, alone, placed + measured + given + agreeing + alone):
         assert plain_share("bearings", rows_of("bearings", rows)) == 1.0

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from ..navmath.angle import FloatArray, normalise_longitude
 from ..navmath.cautions import Caution, caution
-from ..navmath.grids.grid import band_of, from_grid, to_grid
+from ..navmath.grids.grid import band_of, band_on_grid, from_grid, to_grid
 from ..navmath.grids.grid_limits import within_utm
 from ..navmath.references.mgrs import MgrsStatus, read_mgrs_joined, write_mgrs_from_grid
 from ..navmath.rows import BoolArray, IntArray
@@ -182,7 +182,8 @@ def geodetic_places(lat_deg: FloatArray, lon_deg: FloatArray) -> PlaceColumns:
     places.lat_deg, places.lon_deg = lat_deg, normalise_longitude(lon_deg)
     grid = to_grid(places.lat_deg, places.lon_deg)
     places.form[:] = 1
-    places.zone, places.south, places.band = grid.zone, grid.south, band_of(places.lat_deg, places.lon_deg)
+    places.zone, places.south = grid.zone, grid.south
+    places.band = band_on_grid(places.lat_deg, places.lon_deg, grid)
     places.easting_m, places.northing_m = grid.easting_m, grid.northing_m
     return places
 

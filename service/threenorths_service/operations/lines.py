@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
+import numpy as np
 from marshmallow import fields
+from numpy.typing import ArrayLike
 
-from ..navmath.angle import normalise_signed
+from ..navmath.angle import FloatArray, normalise_signed
 from ..navmath.cautions import Caution, caution
 from ..navmath.errors import CoincidentPointsError, DateOutsideModelError
 from ..navmath.lines.geodesic import COINCIDENT_M
 from ..navmath.lines.line import Line, line_between
 from ..navmath.magnetism.decimal_year import decimal_year
 from ..navmath.magnetism.magnetic import check_date
-from ..navmath.places.place import Place
 from .answer_schemas import CautionedAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Rounded
 from .north_angles import magnetic_cautions
@@ -22,7 +22,18 @@ from .operation import Example, Operation
 from .places import POSITION_ERRORS, reader_of
 from .request_schemas import PlacesRequestSchema, Position, date_member
 
-__all__ = ["OPERATION"]
+__all__ = [
+    "NOTICEABLE_DEG",
+    "ON_ELLIPSOID",
+    "ON_GRID",
+    "OPERATION",
+    "UNSURE_DEG",
+    "coarse_cautions",
+    "map_cautions",
+    "off_by_squares_m",
+    "parted_deg",
+    "turned_by_deg",
+]
 
 #: Map line and line of sight further apart than this are worth a caution: a tenth of what a hand compass can tell
 #: (read to half a degree at best; common practice, no source). [degree]
@@ -107,7 +118,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
             value=request["to"],
             allowed=f"a place at least {COINCIDENT_M} m from the first",
         )
-    reached = bool(line.grid_reached)
+    reached, off_m = bool(line.grid_reached), off_by_squares_m(start.sd_m, end.sd_m)
     answer = {
         **{name: getattr(line, name) for name in ON_ELLIPSOID},
         **{name: getattr(line, name) if reached else None for name in ON_GRID},
@@ -117,9 +128,9 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "cautions": [
             *start.cautions,
             *end.cautions,
-            *_coarse(start, end, float(line.distance_m)),
+            *coarse_cautions(float(off_m), float(turned_by_deg(off_m, line.distance_m))),
             *magnetic_cautions([start, end], year),
-            *_cautions(line, reached),
+            *map_cautions(reached, float(parted_deg(line))),
         ],
     }
     if request["working"]:
@@ -137,25 +148,38 @@ ON_ELLIPSOID = (
 ON_GRID = ("grid_azimuth_deg", "grid_back_azimuth_deg", "grid_distance_m", "mean_scale_factor")
 
 
-def _cautions(line: Line, reached: bool) -> list[Caution]:
+def parted_deg(line: Line) -> FloatArray:
+    """How far the straight line on the map and the line of sight part at the beginning; NaN beyond the grid. [degree]"""
+    return np.abs(normalise_signed(line.grid_azimuth_deg - line.line_of_sight_grid_azimuth_deg))
+
+
+def map_cautions(reached: bool, apart_deg: float) -> list[Caution]:
+    """What is to be said of a line on the map: where the grid does not reach it, and by how much it parts from the sight."""
     if not reached:
         return [caution("grid_not_reached")]
-    apart = abs(float(normalise_signed(line.grid_azimuth_deg - line.line_of_sight_grid_azimuth_deg)))
-    if apart <= NOTICEABLE_DEG:
+    if apart_deg <= NOTICEABLE_DEG:
         return []
     return [
         caution(
             "long_line",
-            f"Over this length the straight line on the map and the line of sight part by {apart:.2f} degrees at the "
+            f"Over this length the straight line on the map and the line of sight part by {apart_deg:.2f} degrees at the "
             "beginning.",
         )
     ]
 
 
-def _coarse(start: Place, end: Place, distance_m: float) -> list[Caution]:
-    """Where the squares that the places were given by turn the line by more than can be overlooked."""
-    off_m = math.hypot(start.sd_m, end.sd_m)
-    turned_deg = math.degrees(math.atan2(off_m, distance_m))
+def off_by_squares_m(start_sd_m: ArrayLike, end_sd_m: ArrayLike) -> FloatArray:
+    """How far the squares that its places were given by may put a line off. [metre]"""
+    return np.hypot(start_sd_m, end_sd_m)
+
+
+def turned_by_deg(off_m: ArrayLike, distance_m: ArrayLike) -> FloatArray:
+    """How far that turns a line of such a length. [degree]"""
+    return np.degrees(np.arctan2(off_m, distance_m))
+
+
+def coarse_cautions(off_m: float, turned_deg: float) -> list[Caution]:
+    """What is to be said where a line is turned by more than can be overlooked."""
     if turned_deg <= UNSURE_DEG:
         return []
     return [

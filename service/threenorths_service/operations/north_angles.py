@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..navmath.angle import CIRCLE_DIVISIONS, normalise_signed, to_degrees
+from ..navmath.angle import CIRCLE_DIVISIONS, FloatArray, normalise_signed, to_degrees
 from ..navmath.cautions import Caution, caution
 from ..navmath.directions.bearing import OLD_SHEET_YEARS, NorthAngles, complete_angles, printed_angle_at
 from ..navmath.directions.north import Norths, norths_at, norths_cautions
@@ -34,12 +34,14 @@ from .places import POSITION_ERRORS, reader_of
 
 __all__ = [
     "ANGLE_ERRORS",
+    "GIVEN_ANGLES",
     "AngleSource",
     "angle_source",
     "bearing_in_degrees",
     "carried_steps",
     "date_for_magnetic",
     "magnetic_cautions",
+    "worst_cautions",
 ]
 
 #: Errors of finding the angles between the norths and of reading a bearing.
@@ -140,7 +142,11 @@ def magnetic_cautions(places: Sequence[Place], year: float | None) -> list[Cauti
     if year is None:
         return []
     lat_deg = np.array([place.lat_deg for place in places])
-    norths = norths_at(lat_deg, [place.lon_deg for place in places], year)
+    return worst_cautions(lat_deg, norths_at(lat_deg, [place.lon_deg for place in places], year))
+
+
+def worst_cautions(lat_deg: FloatArray, norths: Norths) -> list[Caution]:
+    """What is to be said of magnetic north at places of which the norths are known, each thing once."""
     found: dict[str, Caution] = {}
     for row in (int(np.argmin(norths.horizontal_nt)), int(np.argmax(np.abs(lat_deg)))):
         at_row = Norths(**{name: getattr(norths, name)[row] for name in Norths.__slots__})

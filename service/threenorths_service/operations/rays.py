@@ -14,7 +14,7 @@ from ..navmath.errors import (
     OutsideGridError,
 )
 from ..navmath.lines.ray import ray_from
-from ..navmath.places.place import Place, place_from_geodetic
+from ..navmath.places.place import place_from_geodetic
 from ..navmath.places.position import describe
 from .answer_schemas import CautionedAnswerSchema, PositionAnswerSchema, ReadPlaceSchema
 from .fields import Azimuth, Bearing, Number, Rounded
@@ -23,7 +23,7 @@ from .operation import Example, Operation
 from .places import POSITION_ERRORS, on_sheet_cautions, reader_of
 from .request_schemas import PlacesRequestSchema, Position, date_member, north_member, unit_member
 
-__all__ = ["OPERATION"]
+__all__ = ["COARSE_M", "OPERATION", "coarse_cautions"]
 
 #: The longest ray: a quarter of the way round. Beyond it a bearing says nothing to somebody on foot.
 LONGEST_M = 10_000_000
@@ -91,7 +91,7 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
         "date": request.get("date"),
         "cautions": [
             *start.cautions,
-            *_coarse(start),
+            *coarse_cautions(start.resolution_m),
             *magnetic_cautions([start], magnetic_year),
             *on_sheet_cautions(request, position, start.own_digits),
         ],
@@ -105,13 +105,14 @@ def run(request: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
-def _coarse(start: Place) -> list[Caution]:
-    if start.resolution_m is None or start.resolution_m < COARSE_M:
+def coarse_cautions(resolution_m: float | None) -> list[Caution]:
+    """What is to be said of a beginning that is given so coarsely that it limits the end."""
+    if resolution_m is None or resolution_m < COARSE_M:
         return []
     return [
         caution(
             "coarse_reference",
-            f"The beginning is given to {start.resolution_m:,.0f} m only, and so is the end, before any error of the "
+            f"The beginning is given to {resolution_m:,.0f} m only, and so is the end, before any error of the "
             "bearing.",
         )
     ]
