@@ -69,6 +69,8 @@ def test_a_coarse_report_is_too_coarse_where_a_precision_is_demanded(post):
     assert post("checks", {**body, "digits": 4})["verdict"] == "too_coarse"
     assert post("checks", {**body, "resolution_m": 10})["verdict"] == "too_coarse"
     assert post("checks", {**body, "resolution_m": 100, "digits": 3})["verdict"] == "right"
+    assert post("checks", {**body, "resolution_m": 1000, "digits": 4})["verdict"] == "too_coarse"
+    assert post("checks", {**body, "resolution_m": 10, "digits": 2})["verdict"] == "too_coarse"
     assert post("checks", {**body, "tolerance_m": 50})["verdict"] == "undecided"
 
 
@@ -193,6 +195,19 @@ def test_an_area_may_be_geojson(post):
 def test_a_slip_may_have_put_a_report_out_of_its_area(post):
     answer = post("checks", {"reported": "33V VK 51 68", "area": AREA})
     assert (answer["verdict"], answer["slip"]) == ("wrong", "digits_transposed")
+
+
+def test_a_slip_that_leads_beside_a_long_area_explains_nothing(post):
+    area = ["33V VK 10000 67000", "33V VK 30000 67000", "33V VK 30000 68000", "33V VK 10000 68000"]
+    # Exchanged, 96 makes 69: near the middle of the area, and not in it.
+    answer = post("checks", {"reported": "33V VK 12 96", "area": area})
+    assert (answer["verdict"], answer["slips"]) == ("wrong", [])
+    assert post("checks", {"reported": "33V VK 12 76", "area": area})["slip"] == "digits_transposed"
+
+
+def test_a_text_that_can_be_read_in_two_ways_is_not_decided_by_what_is_expected(post):
+    answer = post("checks", {"reported": "10 20", "expected": "10 N, 20 E", "tolerance_m": 1000})
+    assert (answer["verdict"], answer["fault"] is None) == ("unreadable", False)
 
 
 def test_right_by_its_place_and_wrong_by_its_area_is_wrong(post):

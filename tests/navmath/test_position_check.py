@@ -147,9 +147,15 @@ def test_an_answer_known_to_100_m_makes_no_report_wrong_by_50_m():
     answer = KnownAnswer(place_from_text("33V VK 123 678"), 10.0)
     for text in ("33V VK 12300 67800", "33V VK 12399 67899", "33V VK 12350 67850"):
         assert check_position(place_from_text(text), answer).verdict == "undecided"
-    # Nor right: its square of 10 m holds the middle of the 100 m that the place is somewhere in.
-    assert check_position(place_from_text("33V VK 1235 6785"), answer).verdict == "undecided"
     assert check_position(place_from_text("33V VK 12500 67890"), answer).verdict == "wrong"
+
+
+def test_an_answer_known_coarsely_makes_no_report_right_whose_square_holds_its_middle():
+    answer = KnownAnswer(place_from_text("62.83 N, 13.28 E"), 100.0)
+    report = place_from_text(str(write_mgrs(62.83, 13.28, 3)))
+    check = check_position(report, answer)
+    assert check.distance_m < 71.0
+    assert (check.verdict, check.holds) == ("undecided", False)
 
 
 @pytest.mark.parametrize(

@@ -132,14 +132,15 @@ def _reported(request: dict[str, Any], reader: PlaceReader, answer: KnownAnswer 
 
 
 def _near_answer(request: dict[str, Any], reader: PlaceReader, answer: KnownAnswer) -> Place | None:
-    """The place that a short reference names near the place expected; ``None`` of any other text."""
+    """The place that a short reference names near the place expected; ``None`` of any other text.
+
+    What is expected tells a short reference alone: a text that can be read in two ways stays so.
+    """
     reach_m = request.get("reach_m", DEFAULT_REACH_M) + answer.place.tolerance_m
     near = Expected(answer.place.lat_deg, answer.place.lon_deg, reach_m, reader.sheet)
     try:
         place = replace(reader, expected=near).read(request["reported"], "reported")
     except NavigationError:
-        return None
-    if not any(each.code == "short_reference" for each in place.cautions):
         return None
     # It is the verdict that says how far off it is.
     return replace(place, cautions=tuple(each for each in place.cautions if each.code != "far_from_near"))
