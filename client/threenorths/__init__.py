@@ -18,6 +18,7 @@ from .batch_files import BatchFile
 from .batch_sources import ArrowStream, BatchSource
 from .batches import Batch
 from .bearings import Bearing
+from .checks import CheckedReport, CheckSlip
 from .client import Client
 from .compass_checks import CheckedReading, CompassCheck, CompassError, Deviation, KnownReading
 from .compass_settings import CompassSetting, Setting, Turn
@@ -100,7 +101,9 @@ __all__ = [
     "BearingTo",
     "ByRuleOfThumb",
     "Caution",
+    "CheckSlip",
     "CheckedReading",
+    "CheckedReport",
     "Client",
     "CompassCheck",
     "CompassError",

@@ -16,6 +16,7 @@ from .batch_options import SummaryChoice, batch_options
 from .batch_sources import BatchSource, source_of
 from .batches import Batch, BatchProgress, answered_parts
 from .bearings import BearingOperations
+from .checks import CheckOperations
 from .compass_checks import CompassCheckOperations
 from .compass_settings import CompassSettingOperations
 from .fixes import FixOperations
@@ -110,6 +111,7 @@ class Client:
         self.sky_bearings = SkyBearingOperations(self._transport)
         self.twilights = TwilightOperations(self._transport)
         self.search_areas = SearchAreaOperations(self._transport)
+        self.checks = CheckOperations(self._transport)
         self.service = ServiceOperations(self._transport)
 
     @property

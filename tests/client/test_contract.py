@@ -57,6 +57,7 @@ OPERATIONS: dict[str, tuple[Callable[[Client], Any], type[Any]]] = {
     "local-attractions": (lambda client: client.local_attractions.find, threenorths.LocalAttraction),
     "sky-bearings": (lambda client: client.sky_bearings.at, threenorths.SkyBearing),
     "twilights": (lambda client: client.twilights.over, threenorths.Twilights),
+    "checks": (lambda client: client.checks.check, threenorths.CheckedReport),
 }
 each_operation = pytest.mark.parametrize("name", OPERATIONS)
 
@@ -169,7 +170,8 @@ def without_none(hint: Any) -> tuple[Any, bool]:
 
 
 def test_every_operation_is_known(description: dict[str, Any]) -> None:
-    assert {path.removeprefix("/v1/") for path in description["paths"]} == set(OPERATIONS)
+    paths = {path for path in description["paths"] if not path.startswith("/v1/batches")}
+    assert {path.removeprefix("/v1/") for path in paths} == set(OPERATIONS)
 
 
 @each_operation
@@ -255,6 +257,8 @@ def test_a_known_reading_has_the_members_described(description: dict[str, Any]) 
         (threenorths.GradientMethod, "gradients", "method"),
         (threenorths.SkyBody, "sky-bearings", "body"),
         (threenorths.SkyPart, "sky-bearings", "part"),
+        (North, "checks", "expected_north"),
+        (Unit, "checks", "expected_unit"),
     ],
 )
 def test_words_to_choose_from_are_the_services(

@@ -9,6 +9,7 @@ import click
 
 from .batches import batch
 from .bearings import bearings
+from .checks import checks
 from .compass_checks import compass_checks
 from .compass_settings import compass_settings
 from .fixes import intersections, resections
@@ -75,6 +76,7 @@ for command in (
     local_attractions,
     sky_bearings,
     twilights,
+    checks,
     batch,
     service,
 ):
