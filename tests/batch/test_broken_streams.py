@@ -1,0 +1,263 @@
+"""Streams that are cut, and rows that are bad, wherever that may be: what is good is answered, and nothing else is lost."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.ipc as arrow_ipc
+import pytest
+
+from batch_rows import decoded, encoded
+from threenorths_service.batch.catalogue import BATCHED, COLUMNAR
+from threenorths_service.batch.chunks import Source
+from threenorths_service.batch.faults import BatchError
+from threenorths_service.batch.plan import plan_of
+from threenorths_service.batch.stream import ARROW, CSV, MEDIA, NDJSON, answer_stream
+
+POSITIONS = BATCHED["positions"]
+PLAN = plan_of(POSITIONS, COLUMNAR["positions"], ("lat_deg", "lon_deg"))
+ROWS = 23
+BODIES = [{"position": f"33V VK {10_000 + 37 * row} 67890", "note": f'top "{row}", é'} for row in range(ROWS)]
+
+
+def answers_to(stream: bytes, medium: str, cut: str | None = None) -> list[dict[str, Any]]:
+    source = Source(io.BytesIO(stream), POSITIONS, cut=cut)
+    return decoded(b"".join(answer_stream(source, PLAN, medium, medium)), medium)
+
+
+def code_of(row: dict[str, Any]) -> Any:
+    return row["error"]["code"] if "error" in row else row.get("error.code")
+
+
+def where_broken(row: dict[str, Any]) -> tuple[int, int]:
+    told = row.get("error") or {name.partition(".")[2]: value for name, value in row.items()}
+    return int(told["row"]), int(told["byte"])
+
+
+@pytest.mark.parametrize("medium", [NDJSON, CSV])
+def test_a_stream_of_lines_cut_at_any_byte_gives_what_came_before(medium):
+    whole = encoded(POSITIONS, BODIES, medium)
+    expected = answers_to(whole, medium)
+    header = 0 if medium == NDJSON else whole.index(b"\n") + 1
+    for end in range(header + 1, len(whole)):
+        rows = answers_to(whole[:end], medium)
+        complete = whole[header:end].count(b"\n")
+        assert rows[:complete] == expected[:complete], end
+        last_line = whole[:end].rpartition(b"\n")[2]
+        if not last_line:
+            assert len(rows) == complete
+            continue
+        assert len(rows) == complete + 1
+        if medium == NDJSON and last_line.endswith(b"}"):
+            assert rows[-1] == expected[complete]  # whole but for its line end
+        elif medium == NDJSON:
+            assert code_of(rows[-1]) == "malformed_stream"
+            assert where_broken(rows[-1]) == (complete + 1, end - len(last_line))
+        else:
+            # A record may end with the stream. One without all its cells is bad, and one whose quotes are open breaks it off.
+            assert code_of(rows[-1]) in {"malformed_row", "malformed_stream", "unreadable_position", None}, (
+                end
+            )
+
+
+def test_an_arrow_stream_cut_at_any_byte_gives_the_batches_before_and_says_that_it_breaks_off():
+    whole = encoded(POSITIONS, BODIES, ARROW)
+    expected = answers_to(whole, ARROW)
+    assert len(expected) == ROWS
+    schema_ends = 8 + int.from_bytes(whole[4:8], "little")
+    answered = set()
+    for end in range(len(whole)):
+        if end < schema_ends:
+            with pytest.raises(BatchError, match="does not begin with an Arrow schema"):
+                answers_to(whole[:end], ARROW)
+            continue
+        rows = answers_to(whole[:end], ARROW)
+        assert code_of(rows[-1]) == "malformed_stream", end
+        assert where_broken(rows[-1])[0] == len(rows)
+        assert rows[:-1] == expected[: len(rows) - 1]
+        answered.add(len(rows) - 1)
+    assert answered == {0, 5, 10, 15, 20, 23}  # batches of five
+
+
+@pytest.mark.parametrize("medium", MEDIA)
+def test_the_reason_why_a_stream_was_cut_stands_in_its_last_record(medium):
+    rows = answers_to(
+        encoded(POSITIONS, BODIES, medium)[: None if medium != ARROW else -8], medium, "it was torn"
+    )
+    assert len(rows) == ROWS + 1
+    assert code_of(rows[-1]) == "malformed_stream"
+    text = rows[-1]["error"]["text"] if medium == NDJSON else rows[-1]["error.text"]
+    assert text.endswith("it was torn")
+
+
+@pytest.mark.parametrize("bad", [[0], [ROWS - 1], [0, 1, ROWS - 1], range(ROWS), []], ids=str)
+@pytest.mark.parametrize("medium", MEDIA)
+def test_bad_rows_first_last_and_everywhere_leave_the_others_be(medium, bad):
+    bodies = [{**body, "position": "nowhere"} if row in bad else body for row, body in enumerate(BODIES)]
+    expected = answers_to(encoded(POSITIONS, BODIES, medium), medium)
+    rows = answers_to(encoded(POSITIONS, bodies, medium), medium)
+    assert len(rows) == ROWS
+    for number, row in enumerate(rows):
+        if number in bad:
+            assert code_of(row) == "unreadable_position"
+            assert (row["note"], int(row["id"])) == (bodies[number]["note"], number)
+        else:
+            assert row == expected[number]
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        (b"rubbish", "malformed_row"),
+        (b"[1]", "malformed_row"),
+        (b'"text"', "malformed_row"),
+        (b'{"position":NaN}', "malformed_row"),
+        (b'{"position":"\\ud800"}', "malformed_row"),
+        (b'{"position":"33V\xff"}', "malformed_row"),
+        (b"{}", "missing_member"),
+        (b"{ }", "missing_member"),
+        (b'{"position":null}', "missing_member"),
+        (b'{"position":5}', "wrong_type"),
+        (b'{"position":{}}', "missing_member"),
+        (b'{"position":{"lat_deg":61.5,"lon_deg":8.5,"datun":"ED50"}}', "unknown_member"),
+        (b'{"position":{"lat_deg":1e400,"lon_deg":8.5}}', "malformed_row"),
+        (b'{"position":{"lat_deg":"61.5","lon_deg":8.5}}', "wrong_type"),
+        (b'{"position":"33VVK12","digits":"2"}', "wrong_type"),
+        (b'{"position":"33VVK12","digits":2.5}', "wrong_type"),
+        (b'{"position":"33VVK12","digits":12345678901234567890123}', "out_of_range"),
+        (b'{"positoin":"33VVK12"}', "unknown_member"),
+        (b'{"position":"33VVK12","answer":{}}', "reserved_column"),
+    ],
+)
+@pytest.mark.parametrize("at", [0, 3, 6])
+def test_a_bad_line_is_a_bad_row_wherever_it_stands(line, code, at):
+    lines = [b'{"position":"33VVK12","note":1}'] * 6
+    lines.insert(at, line)
+    rows = answers_to(b"\n".join(lines) + b"\n", NDJSON)
+    assert [code_of(row) for row in rows] == [code if row == at else None for row in range(7)]
+
+
+def test_lines_of_different_types_are_each_read_for_what_they_are():
+    lines = [
+        b'{"position":"33VVK12","note":1}',
+        b'{"position":{"lat_deg":61,"lon_deg":8},"note":"one"}',
+        b'{"note":[1,{"a":null}],"position":{"zone":33,"hemisphere":"north","easting_m":5e5,"northing_m":6800000}}\r',
+        b"   ",
+        b' {"position":"33VVK12"} ',
+    ]
+    rows = answers_to(b"\xef\xbb\xbf" + b"\n".join(lines), NDJSON)
+    assert [code_of(row) for row in rows] == [None] * 4
+    assert [row.get("note") for row in rows] == [1, "one", [1, {"a": None}], None]
+    assert rows[0]["answer"] == rows[3]["answer"]
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+def test_cells_in_quotes_may_hold_all_that_parts_cells(ending):
+    note = f'one, "two"{ending}three'
+    quoted = note.replace('"', '""')
+    stream = f'position,note{ending}33VVK12,"{quoted}"{ending}"33VVK34",5\' 10"{ending}'.encode() * 1
+    rows = answers_to(stream, CSV)
+    assert [row["note"] for row in rows] == [note, "5' 10\""]
+    assert [code_of(row) for row in rows] == [None, None]
+
+
+def test_a_record_with_too_few_or_too_many_cells_is_a_bad_row():
+    rows = answers_to(b"id,position\n1,33VVK12\n2\n3,33VVK12,more\n4,33V\xffVK12\n5,33VVK12\n", CSV)
+    assert [code_of(row) for row in rows] == [None, "malformed_row", "malformed_row", "malformed_row", None]
+    assert "3 cells" in rows[2]["error.text"]
+
+
+def test_records_longer_than_a_block_are_whole(monkeypatch):
+    monkeypatch.setattr("threenorths_service.batch.csv_rows.BLOCK_BYTES", 64)
+    monkeypatch.setattr("threenorths_service.batch.ndjson_rows.BLOCK_BYTES", 64)
+    bodies = [{**body, "note": '"\n' * 200} for body in BODIES]
+    for medium in (CSV, NDJSON):
+        rows = answers_to(encoded(POSITIONS, bodies, medium), medium)
+        assert [row["note"] for row in rows] == ['"\n' * 200] * ROWS
+        assert not any(code_of(row) for row in rows)
+
+
+@pytest.mark.parametrize(
+    ("header", "code"),
+    [
+        (b"", "malformed_header"),
+        (b"\xff\xfe\n", "malformed_header"),
+        (b"position,\n", "malformed_header"),
+        (b"position,id,position\n", "duplicate_column"),
+        (b"position,answer.lat_deg\n", "reserved_column"),
+        (b"position,error\n", "reserved_column"),
+        (b"positon\n", "unknown_column"),
+        (b"position.lat\n", "unknown_column"),
+        (b"lat_deg,lon_deg\n", "unknown_column"),
+    ],
+)
+def test_a_wrong_header_is_refused_before_any_row(header, code):
+    with pytest.raises(BatchError) as raised:
+        answers_to(header + b"33VVK12\n", CSV) if header else answers_to(header, CSV)
+    assert raised.value.code == code
+
+
+def arrow_stream(table: pa.Table) -> bytes:
+    sink = pa.BufferOutputStream()
+    with arrow_ipc.new_stream(sink, table.schema) as stream:
+        stream.write_table(table)
+    return sink.getvalue().to_pybytes()
+
+
+def test_columns_of_arrow_are_of_their_members_types_or_refused():
+    with pytest.raises(BatchError) as raised:
+        answers_to(arrow_stream(pa.table({"position": [1.5]})), ARROW)
+    assert (raised.value.code, raised.value.column) == ("wrong_column_type", "position")
+
+
+def test_structs_dictionaries_and_other_widths_of_arrow_are_taken_as_they_mean():
+    place = pa.struct({"lat_deg": pa.float32(), "lon_deg": pa.float64()})
+    table = pa.table(
+        {
+            "position": pa.array([{"lat_deg": 61.5, "lon_deg": 8.25}, None], place),
+            "digits": pa.array([3, 2], pa.int8()),
+            "own": pa.array(["a", "b"]).dictionary_encode(),
+            "list": pa.array([[1, 2], None]),
+        }
+    )
+    rows = answers_to(arrow_stream(table), ARROW)
+    assert rows[0]["answer.lat_deg"] == 61.5
+    assert code_of(rows[1]) == "missing_member"
+    assert [row["own"] for row in rows] == ["a", "b"]
+    texts = pa.table({"position": pa.array(["33VVK12", "33VVK34"]).dictionary_encode()})
+    assert not any(code_of(row) for row in answers_to(arrow_stream(texts), ARROW))
+
+
+def test_a_nan_is_a_number_that_is_none_and_no_null():
+    table = pa.table({"position.lat_deg": [float("nan"), 61.5], "position.lon_deg": [8.5, 8.5]})
+    rows = answers_to(arrow_stream(table), ARROW)
+    assert [code_of(row) for row in rows] == ["wrong_type", None]
+
+
+@pytest.mark.parametrize("medium", MEDIA)
+@pytest.mark.parametrize("other", MEDIA)
+def test_an_answer_in_another_medium_is_the_same_answer(medium, other):
+    bodies = [*BODIES, {"position": "nowhere", "note": "none"}]
+    stream = encoded(POSITIONS, bodies, medium)
+    source = Source(io.BytesIO(stream), POSITIONS)
+    rows = decoded(b"".join(answer_stream(source, PLAN, medium, other)), other)
+    expected = answers_to(encoded(POSITIONS, bodies, NDJSON), NDJSON)
+    for row, wanted in zip(rows, expected, strict=True):
+        assert (int(row["id"]), row["note"], row["position"]) == (
+            wanted["id"],
+            wanted["note"],
+            wanted["position"],
+        )
+        assert code_of(row) == code_of(wanted)
+        if "answer" in wanted:
+            lat_deg = row["answer"]["lat_deg"] if other == NDJSON else float(row["answer.lat_deg"])
+            assert lat_deg == wanted["answer"]["lat_deg"]
+
+
+def test_a_quote_that_is_never_closed_breaks_the_stream_off_where_its_record_begins():
+    stream = b'position,note\n33VVK12,a\n33VVK34,"b\n33VVK56,c\n'
+    rows = answers_to(stream, CSV)
+    assert [code_of(row) for row in rows] == [None, "malformed_stream"]
+    assert where_broken(rows[-1]) == (2, stream.index(b"33VVK34"))
