@@ -89,7 +89,12 @@ def check_row(plan: Plan, medium: str, number: int, row: dict[str, Any], body: d
 @pytest.mark.parametrize("columns", ["in columns", "all"])
 @pytest.mark.parametrize("medium", MEDIA)
 @pytest.mark.parametrize("name", BODIES)
-@settings(max_examples=25, deadline=None, phases=[Phase.explicit, Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=25,
+    deadline=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
 @given(data=st.data())
 def test_a_batch_answers_each_row_as_a_single_request(name, medium, columns, data):
     operation = BATCHED[name]

@@ -21,15 +21,15 @@ __all__ = ["BATCH_SCHEMAS", "batch_paths"]
 ABOUT = f"""\
 The rows of a stream, each answered as `/v1/{{name}}` answers it: what a batch of n rows gives is what n requests give.
 
-A row is the body of a single request. In newline-delimited JSON it is an object a line; in CSV and in Arrow a column is named by
-its member's path, such as `position.lat_deg` or `sights.0.bearing`, and an empty cell or a null is a member that is not there.
-`GET` lists the columns with their types. Columns of the caller's own are carried through, and the order of the rows is kept.
-Members that all rows have may stand in the address: `?date=2026-11-25&north=magnetic`; a row's own goes before.
+A row is the body of a single request. In newline-delimited JSON it is an object a line; in CSV and in Arrow a column is named
+by its member's path, such as `position.lat_deg` or `sights.0.bearing`, and an empty cell or a null is a member that is not
+there. `GET` lists the columns with their types. Columns of the caller's own are carried through, and the order of the rows is
+kept. Members that all rows have may stand in the address: `?date=2026-11-25&north=magnetic`; a row's own goes before.
 
 Every row comes back with its answer: under `answer` in JSON, as columns `answer.…` elsewhere. A row that has none comes back
-with its `error`: {", ".join(f"`{name.partition('.')[2]}`" for name in FAULT_TYPES)}. One bad row never costs another its answer.
-A stream that breaks off ends with a last record whose `error` has the code `malformed_stream` and says at which row and byte;
-what came before is answered.
+with its `error`: {", ".join(f"`{name.partition('.')[2]}`" for name in FAULT_TYPES)}. One bad row never costs another its
+answer. A stream that breaks off ends with a last record whose `error` has the code `malformed_stream` and says at which row
+and byte; what came before is answered.
 
 The body is taken in whole before the answer begins, so a client may write all before it reads. Compressed bodies
 ({", ".join(CODINGS)}) are taken and given. Memory is that of some ten thousand rows, or of one Arrow record batch.
