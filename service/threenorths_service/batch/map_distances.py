@@ -98,8 +98,8 @@ def _solve(request: Mapping[str, FloatArray], some: Some, found: Distances) -> N
             at = np.arange(found.plain.size)[some][possible]
             _solve({name: values[possible] for name, values in request.items()}, at, found)
             return
-        with np.errstate(over="ignore"):  # such lengths are out of range, which is looked at next
-            solved = solve_map_distance(**lengths)
+        solved = solve_map_distance(**lengths)
+        with np.errstate(over="ignore"):  # of lengths out of range, which is looked at next
             answers = in_units(solved, request.get("paces_per_100_m"))
     except (LengthsInconsistentError, LengthsMissingError):
         found.plain[some] = False

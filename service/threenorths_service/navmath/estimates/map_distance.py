@@ -50,6 +50,7 @@ class MapDistance:
     gradient: FloatArray | None
 
 
+@np.errstate(over="ignore")  # a gradient next to nought makes any length; what is too long is the caller's to refuse
 def solve_map_distance(
     *,
     scale: ArrayLike | None = None,
