@@ -30,7 +30,8 @@ def test_a_right_report_is_right_and_has_no_slip(post):
     assert (answer["verdict"], answer["within_tolerance"], answer["precision_met"]) == ("right", True, True)
     assert (answer["slip"], answer["slips"], answer["slip_in_doubt"]) == (None, [], False)
     assert answer["distance_m"] == pytest.approx(4.53, abs=0.01)
-    assert answer["left_open_m"] == pytest.approx(7.778, abs=0.001)
+    # Half the diagonals of squares of 10 m and 1 m on the grid, whose scale is 0.9996 at least.
+    assert answer["left_open_m"] == pytest.approx(5.5 * 2**0.5 / 0.9996, abs=0.001)
 
 
 def test_a_wrong_report_says_how_far_in_which_direction_and_by_which_slip(post):

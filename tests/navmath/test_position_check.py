@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.checks.position_check import (
@@ -126,6 +126,7 @@ def test_across_a_pole_a_miss_is_short():
     st.floats(0, 360, exclude_max=True),
     st.floats(0, 3000),
 )
+@example(0.0, 27.0, 1, 0.0, 0.0)
 def test_a_correct_reference_is_never_wrong_and_a_wrong_verdict_never_false(lat, lon, digits, azimuth, off):
     """A reference of the place as it really is, and the answer known to a point."""
     text = str(write_mgrs(lat, lon, digits))
@@ -194,7 +195,20 @@ def test_shifts_of_two_datums_are_left_open_and_one_shift_is_not():
 def test_a_square_cut_by_its_zone_leaves_its_whole_diagonal_open():
     place = place_from_text(HUT)
     cut = replace(place, square=replace(place.square, cut=True))
-    assert left_open_m(cut) == pytest.approx(2 * left_open_m(place)) == pytest.approx(math.sqrt(2))
+    assert left_open_m(cut) == pytest.approx(2 * left_open_m(place)) == pytest.approx(math.sqrt(2), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon", "text"),
+    [(0.0, 27.0, "35NNA00"), (90.0, 0.0, "ZAH00"), (-90.0, 0.0, "BAN00")],
+    ids=["central-meridian", "north-pole", "south-pole"],
+)
+def test_the_corner_of_a_square_is_not_further_than_it_leaves_open(lat, lon, text):
+    """A metre on the grid is more than one on the ground there, and a reference is truncated to the corner itself."""
+    place = place_from_text(text)
+    check = check_position(place, KnownAnswer(point(lat, lon), 10_000.0))
+    assert place.tolerance_m < check.distance_m <= left_open_m(place)
+    assert (check.verdict, check.holds) == ("right", True)
 
 
 # precision

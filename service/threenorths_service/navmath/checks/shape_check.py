@@ -9,17 +9,25 @@ import numpy as np
 
 from ..angle import FloatArray, normalise_signed
 from ..errors import UnusableShapeError
+from ..grids.grid import convergence_and_scale
+from ..grids.projected_grid import FIRST_EPSG_CODE
+from ..grids.projections import UPS_SCALE, UTM_SCALE
 from ..places.place import Place
 from ..searches.local_plane import LocalPlane, drawn_line
 from ..searches.plane_shape import PlaneShape
 from ..sheets.edge_tracing import EDGE_TOLERANCE_M
 from ..sheets.outline import Outline, square_outline
+from ..texts.position_reading import GridSquare
 from .verdict import Outcome
 
 __all__ = ["ShapeCheck", "area_outline", "check_in_shape", "left_open_m", "square_holds"]
 
 #: Latitude and longitude. [degree]
 LatLon = tuple[float, float]
+
+#: How much the scale of a national grid may change over half a square of 100 km, as a share: of a transverse projection
+#: 0.00065 at 500 km from its central meridian, by half the square of the distance over the earth's radius.
+NATIONAL_SCALE_CHANGE = 0.001
 
 #: What a square may at most have of an area and still be taken to touch it only.
 SLIVER_SHARE = 0.01
@@ -36,10 +44,21 @@ class ShapeCheck:
 def left_open_m(place: Place) -> float:
     """How far the place meant can be from that of a report, for how finely it was written. [metre]
 
-    Half the diagonal of its square, or the whole where the edge of the grid zone cut the square's centre off.
+    Half the diagonal of its square, or the whole where the edge of the grid zone cut the square's centre off; on the ground,
+    which is longer than on a grid that is drawn to under its scale.
     """
-    cut = place.square is not None and place.square.cut
-    return place.tolerance_m * (2.0 if cut else 1.0)
+    square = place.square
+    if square is None:
+        return place.tolerance_m
+    return place.tolerance_m * (2.0 if square.cut else 1.0) / _least_scale(place, square)
+
+
+def _least_scale(place: Place, square: GridSquare) -> float:
+    """The least scale of a square's grid: of UTM and UPS that anywhere, of a national grid about that of the square."""
+    if square.zone < FIRST_EPSG_CODE:
+        return UTM_SCALE if square.zone else UPS_SCALE
+    _convergence, scale = convergence_and_scale(place.lat_deg, place.lon_deg, square.zone, square.south)
+    return min(float(scale), 1.0) * (1.0 - NATIONAL_SCALE_CHANGE)
 
 
 @lru_cache(maxsize=32)
