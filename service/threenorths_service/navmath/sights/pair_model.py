@@ -16,6 +16,7 @@ import numpy as np
 
 from ..angle import FloatArray, normalise_signed
 from ..grids.ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
+from ..grids.projected_grid import FIRST_EPSG_CODE
 from ..lines.geodesic import inverse
 from ..magnetism.magnetic import field_at
 from ..rows import BoolArray, IntArray
@@ -43,6 +44,10 @@ class ObserverNorth:
     decimal_year: FloatArray | None = None
     zone: IntArray | None = None
     south: BoolArray | None = None
+
+    def is_national(self, count: int) -> BoolArray:
+        """Which of so many rows are of a national grid."""
+        return np.zeros(count, dtype=np.bool_) if self.zone is None else self.zone >= FIRST_EPSG_CODE
 
     def turn_deg(self, lat_deg: FloatArray, lon_deg: FloatArray) -> FloatArray:
         """From true north to the named one at places of shape (..., n), east positive."""

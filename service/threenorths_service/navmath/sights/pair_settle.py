@@ -48,8 +48,15 @@ MOST_COST_LEFT = 0.5
 MOST_LAT_OBSERVED_DEG = 88.0
 MOST_LAT_DEG = 89.9
 
-#: How far ahead the turn of north is looked at on the way. [metre]
-SHIFT_ON_THE_WAY_M = 2.0
+#: How far ahead the turn of north is looked at. [metre]
+SHIFT_M = 2.0
+
+#: North turns gently where the declination is known to this [degree], under this latitude [degree] and on no national grid:
+#: its slope changes by 4e-11 degrees a metre in a metre at most. So it does not change to speak of where the place has moved,
+#: since it was looked at, by no more than this over the longest sight [metre].
+GENTLE_SD_DEG = 0.5
+GENTLE_LAT_DEG = 70.0
+UNCHANGED_M2 = 4e4
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +91,13 @@ class _Walk:
     #: Whether it may go on from where the row has stopped.
     may_go_on: BoolArray = field(init=False)
     last_step_m: FloatArray = field(init=False)
+    moved_m: FloatArray = field(init=False)
     rests: BoolArray = field(init=False)
 
     def __post_init__(self) -> None:
         count = len(self.lat_deg)
         self.cost = np.full(count, np.inf)
-        self.doubt_m = np.zeros(count)
+        self.doubt_m, self.moved_m = np.zeros((2, count))
         self.last_step_m = np.zeros((2, count))
         self.may_rest, self.may_go_on, self.rests = np.zeros((3, count), dtype=np.bool_)
 
@@ -126,6 +134,7 @@ def _step(model: PairModel, walk: _Walk, going: NDArray[np.intp]) -> NDArray[np.
     walk.may_go_on[going] = ~surely
     walk.cost[going], walk.rests[going] = cost, rests & ordinary
     walk.last_step_m[:, going] = step
+    walk.moved_m[going] += length
     moving = going[ordinary]
     azimuth = np.degrees(np.arctan2(step[1], step[0]))
     walk.lat_deg[moving], walk.lon_deg[moving], _back = direct(
@@ -143,7 +152,7 @@ def _look_on_the_way(part: PairModel, walk: _Walk, going: NDArray[np.intp]) -> t
     turn = part.north.turn_deg(lat, lon)
     if walk.turn_slope is None:
         walk.turn_slope = np.zeros((2, len(walk.lat_deg)))
-        shift = np.full(going.size, SHIFT_ON_THE_WAY_M)
+        shift = np.full(going.size, SHIFT_M)
         walk.turn_slope[:, going] = part.north.slope(lat, lon, shift, turn)
     look = look_from(part, lat, lon, turn)
     return look, slopes_of(part, lat, look, walk.turn_slope[:, going])
@@ -183,14 +192,42 @@ def _finished(model: PairModel, walk: _Walk, rows: NDArray[np.intp]) -> SettledP
     else:
         turn, shared_sd = part.north.turn_and_sd_deg(lat, lon)
         look = look_from(part, lat, lon, turn)
-        turn_slope = part.north.slope(lat, lon, DERIVATIVE_SHARE * look.distance_m.min(axis=0))
+        turn_slope = _slope_at_last(part, walk, rows, look, turn, shared_sd)
     slopes = slopes_of(part, lat, look, turn_slope)
     influence = influence_of(slopes)
     settled = SettledPairs(rows, lat, lon, look, slopes, influence, turn_slope, shared_sd)
     left_m = np.hypot(*_step_of(influence, look))
     doubt_m = walk.doubt_m[rows] + np.where(walk.may_go_on[rows], left_m, 0.0)
-    # What the last step was off by because the turn of north grew otherwise than at the start.
     if turn_slope is not None and walk.turn_slope is not None:
+        # What the last step was off by because the turn of north grew otherwise than at the start.
         misread = np.sum((turn_slope - walk.turn_slope[:, rows]) * walk.last_step_m[:, rows], axis=0)
         doubt_m += np.hypot(*influence.sum(axis=1)) * np.abs(misread)
     return taken(settled, _is_ordinary(look) & (doubt_m < MOST_DOUBT_M))
+
+
+def _slope_at_last(
+    part: PairModel,
+    walk: _Walk,
+    rows: NDArray[np.intp],
+    look: Look,
+    turn_deg: FloatArray,
+    shared_sd_deg: FloatArray,
+) -> FloatArray | None:
+    """How the turn of north grows where the rows have come to rest: by both sides where it does not turn gently."""
+    if part.north is None or walk.turn_slope is None:
+        return None
+    slope = walk.turn_slope[:, rows]
+    lat, lon = walk.lat_deg[rows], walk.lon_deg[rows]
+    gentle = (
+        (shared_sd_deg < GENTLE_SD_DEG) & (np.abs(lat) < GENTLE_LAT_DEG) & ~part.north.is_national(rows.size)
+    )
+    changed = np.flatnonzero(gentle & (walk.moved_m[rows] * look.distance_m.max(axis=0) > UNCHANGED_M2))
+    if changed.size:
+        shift = np.full(changed.size, SHIFT_M)
+        north = taken(part.north, changed)
+        slope[:, changed] = north.slope(lat[changed], lon[changed], shift, turn_deg[changed])
+    sharp = np.flatnonzero(~gentle)
+    if sharp.size:
+        shift = DERIVATIVE_SHARE * look.distance_m[:, sharp].min(axis=0)
+        slope[:, sharp] = taken(part.north, sharp).slope(lat[sharp], lon[sharp], shift)
+    return slope
