@@ -12,12 +12,13 @@ from marshmallow import ValidationError
 from ..batch.answers import answers_of
 from ..batch.catalogue import BATCHED, COLUMNAR
 from ..batch.cells import value_of_text
+from ..batch.checks import SUMMARISED
 from ..batch.chunks import Source
 from ..batch.faults import BatchError
 from ..batch.members import member_of, members_of
 from ..batch.plan import Plan, fault_of, plan_of
 from ..batch.rows import body_of
-from ..batch.stream import MEDIA, answer_stream
+from ..batch.stream import MEDIA, Summary, answer_stream
 from ..operations.operation import Operation
 from .intake import CODINGS, take_in
 from .packed import packed
@@ -34,6 +35,12 @@ BATCHES = "/v1/batches"
 OPTIONS: Mapping[str, str] = {
     "columns": "Members of the answer that are wanted, by path, with commas between, or `all`; cautions always come too. "
     "Left out: the usual ones.",
+}
+#: Those of a batch of checks.
+SUMMARISED_OPERATION = "checks"
+SUMMARY_OPTION = {
+    "summary": "Whether a last record has only a `summary` of all rows, `true` or `false`; or `only` that record is given. "
+    "Left out: `true`.",
 }
 
 
@@ -59,10 +66,12 @@ def answer_batch(name: str) -> Response:
             "unsupported_media_type", f"the body was sent as '{medium}', not {', '.join(MEDIA)}"
         )
     answer_medium = _answer_medium(medium)
-    plan, common = _plan(operation), _common(operation)
+    summary = _summary(operation)
+    plan, common = _plan(operation, summary), _common(operation)
     taken = take_in(request)
     try:
-        pieces = answer_stream(Source(taken.file, operation, common, taken.cut), plan, medium, answer_medium)
+        source = Source(taken.file, operation, common, taken.cut)
+        pieces = answer_stream(source, plan, medium, answer_medium, summary)
     except BaseException:
         taken.file.close()
         raise
@@ -79,8 +88,7 @@ def answer_batch(name: str) -> Response:
 
 def options_of(operation: Operation) -> Mapping[str, str]:
     """The parameters of an address that are no members, and what each does."""
-    del operation
-    return OPTIONS
+    return {**OPTIONS, **SUMMARY_OPTION} if operation.name == SUMMARISED_OPERATION else OPTIONS
 
 
 def _operation(name: str) -> Operation:
@@ -100,21 +108,32 @@ def _answer_medium(medium: str) -> str:
     return best
 
 
-def _plan(operation: Operation) -> Plan:
-    columnar = COLUMNAR.get(operation.name)
+def _summary(operation: Operation) -> Summary:
+    if "summary" not in options_of(operation):
+        return Summary.NONE
+    text = request.args.get("summary", Summary.LAST.value)
+    try:
+        return Summary(text)
+    except ValueError:
+        raise BatchError(
+            "not_a_choice", f"summary is {text!r}; allowed: true, false, only", "summary"
+        ) from None
+
+
+def _plan(operation: Operation, summary: Summary) -> Plan:
+    """What is asked of every row."""
     known = answers_of(operation)
     text = request.args.get("columns")
-    if text is None:
-        return plan_of(operation, columnar)
+    wanted: tuple[str, ...] | None = None
     if text == "all":
-        return plan_of(
-            operation, columnar, tuple(path for path, column in known.items() if not column.optional)
-        )
-    wanted = tuple(text.split(","))
-    for path in wanted:
+        wanted = tuple(path for path, column in known.items() if not column.optional)
+    elif text is not None:
+        wanted = tuple(text.split(","))
+    for path in wanted or ():
         if path not in known:
             raise BatchError("unknown_column", f"{operation.name} answers with no column {path!r}", "columns")
-    return plan_of(operation, columnar, wanted)
+    summarised = () if summary is Summary.NONE else SUMMARISED
+    return plan_of(operation, COLUMNAR.get(operation.name), wanted, summarised=summarised)
 
 
 def _common(operation: Operation) -> dict[str, Any]:

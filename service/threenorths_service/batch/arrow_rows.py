@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.ipc as arrow_ipc
 
+from ..operations.operation import Operation
 from .cells import member_columns
 from .chunks import ROWS_AT_ONCE, Chunk, Source, members_among
 from .faults import BatchError, Broken
@@ -27,10 +28,12 @@ class TableColumns:
     Raises `BatchError` for a column of a member whose type is none for it.
     """
 
-    def __init__(self, source: Source, schema: pa.Schema) -> None:
-        self._source = source
-        self.types = dict(_flat_types("", schema))
-        self._members = members_among(source.operation, list(self.types))
+    def __init__(self, operation: Operation, common: Mapping[str, Any], schema: pa.Schema) -> None:
+        self._operation = operation
+        self._common = common
+        self._roots = frozenset(path.partition(".")[0] for path in members_of(operation))
+        self.types = dict(self._flat_types(schema))
+        self._members = members_among(operation, list(self.types))
         for name, member in self._members.items():
             if not _takes(member, self.types[name]):
                 message = f"the column {name!r} is of the type {self.types[name]}, and {member.arrow_type} is wanted"
@@ -38,13 +41,24 @@ class TableColumns:
 
     def chunk(self, batch: pa.RecordBatch, first_row: int) -> Chunk:
         """The rows of a record batch."""
-        carried = dict(_flat_columns("", batch))
+        carried = dict(self._flat_columns(batch))
         columns: dict[str, pa.Array] = {}
         odd: dict[int, dict[str, Any]] = {}
         for name, member in self._members.items():
             columns[name] = _cast(carried[name], member, odd)
-        members = members_of(self._source.operation)
-        return Chunk(Rows(batch.num_rows, columns, members, self._source.common, odd), first_row, carried)
+        members = members_of(self._operation)
+        return Chunk(Rows(batch.num_rows, columns, members, self._common, odd), first_row, carried)
+
+    def _flat_types(self, schema: pa.Schema) -> Iterator[tuple[str, pa.DataType]]:
+        """The columns and their types, of a struct that is a member's those within it."""
+        for field in schema:
+            own = field.name not in self._roots
+            yield from [(field.name, field.type)] if own else _types_within(field.name, field.type)
+
+    def _flat_columns(self, batch: pa.RecordBatch) -> Iterator[tuple[str, pa.Array]]:
+        """The columns likewise."""
+        for name, column in zip(batch.schema.names, batch.columns, strict=True):
+            yield from [(name, column)] if name not in self._roots else _columns_within(name, column)
 
 
 class ArrowReader:
@@ -59,7 +73,7 @@ class ArrowReader:
             raise BatchError(
                 "malformed_header", f"the stream does not begin with an Arrow schema: {error}"
             ) from None
-        self._columns = TableColumns(source, self._stream.schema)
+        self._columns = TableColumns(source.operation, source.common, self._stream.schema)
 
     def carried_types(self) -> Mapping[str, pa.DataType]:
         """All columns, of their own types."""
@@ -89,25 +103,20 @@ class ArrowReader:
             )
 
 
-def _flat_types(prefix: str, fields: Any) -> Iterator[tuple[str, pa.DataType]]:
-    for field in fields:
-        name = f"{prefix}{field.name}"
-        if pa.types.is_struct(field.type):
-            yield from _flat_types(f"{name}.", field.type)
-        else:
-            yield name, field.type
+def _types_within(name: str, arrow_type: pa.DataType) -> Iterator[tuple[str, pa.DataType]]:
+    if not pa.types.is_struct(arrow_type):
+        yield name, arrow_type
+        return
+    for field in arrow_type:
+        yield from _types_within(f"{name}.{field.name}", field.type)
 
 
-def _flat_columns(prefix: str, batch: pa.RecordBatch | pa.StructArray) -> Iterator[tuple[str, pa.Array]]:
-    if isinstance(batch, pa.RecordBatch):
-        names, columns = batch.schema.names, batch.columns
-    else:
-        names, columns = [field.name for field in batch.type], batch.flatten()
-    for name, column in zip(names, columns, strict=True):
-        if pa.types.is_struct(column.type):
-            yield from _flat_columns(f"{prefix}{name}.", column)
-        else:
-            yield f"{prefix}{name}", column
+def _columns_within(name: str, column: pa.Array) -> Iterator[tuple[str, pa.Array]]:
+    if not pa.types.is_struct(column.type):
+        yield name, column
+        return
+    for field, part in zip(column.type, column.flatten(), strict=True):
+        yield from _columns_within(f"{name}.{field.name}", part)
 
 
 def _takes(member: Member, arrow_type: pa.DataType) -> bool:

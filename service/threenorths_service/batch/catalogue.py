@@ -8,6 +8,7 @@ from types import MappingProxyType
 from ..operations.catalogue import OPERATIONS
 from ..operations.operation import Operation
 from .bearings import BEARINGS
+from .checks import CHECKS
 from .columnar import Columnar
 from .compass_settings import COMPASS_SETTINGS
 from .lines import LINES
@@ -28,6 +29,7 @@ COLUMNAR: Mapping[str, Columnar] = MappingProxyType(
         "map-distances": MAP_DISTANCES,
         "lines": LINES,
         "rays": RAYS,
+        "checks": CHECKS,
     }
 )
 

@@ -84,16 +84,16 @@ class AngleColumns:
         )
 
 
-def bearings_in(rows: Rows, schema: Schema) -> Bearings:
-    """The numeric bearings of the rows, with their units and norths."""
+def bearings_in(rows: Rows, schema: Schema, member: str = "bearing") -> Bearings:
+    """The numeric bearings that the rows have for a member, with their units and norths."""
     unit, units_fit = choices_in(rows, schema, "unit")
     north, norths_fit = choices_in(rows, schema, "north")
-    bearing, own = numbers_in(rows, "bearing")
-    given = rows.given("bearing")
+    bearing, own = numbers_in(rows, member)
+    given = rows.given(member)
     # A unit that is none has the number -1, which is some other unit's: its row is not plain.
     fit = own & (bearing >= 0.0) & (bearing <= _CIRCLE_OF_UNIT[unit])
     bearing = np.where(fit, bearing, 0.0)
-    if not schema.fields["bearing"].required:
+    if not schema.fields[member].required:
         fit |= ~given
     return Bearings(bearing * _DEGREES_OF_UNIT[unit], north, given, fit & units_fit & norths_fit)
 

@@ -34,6 +34,10 @@ class Answered:
     columns: dict[str, pa.Array]
     faults: dict[int, Fault]
 
+    def only(self, shown: tuple[str, ...]) -> Answered:
+        """The same with these columns alone."""
+        return Answered(self.count, {path: self.columns[path] for path in shown}, self.faults)
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -42,6 +46,8 @@ class Plan:
     operation: Operation
     columnar: Columnar | None
     wanted: Mapping[str, AnswerColumn]
+    #: What of that is shown; the rest is for a summary.
+    shown: tuple[str, ...]
     #: The answer's members that have a column form.
     forms: frozenset[str]
 
@@ -111,15 +117,27 @@ class Plan:
         return self.operation.answer_to(body)
 
 
-def plan_of(operation: Operation, columnar: Columnar | None, wanted: tuple[str, ...] | None = None) -> Plan:
-    """The plan that answers ``wanted``; left out, the usual columns. Cautions are always among them."""
+def plan_of(
+    operation: Operation,
+    columnar: Columnar | None,
+    wanted: tuple[str, ...] | None = None,
+    *,
+    summarised: tuple[str, ...] = (),
+) -> Plan:
+    """The plan that answers ``wanted``; left out, the usual columns. Cautions are always among them.
+
+    ``summarised`` are worked out as well, for a summary, and not shown unless they are wanted.
+    """
     known = answers_of(operation)
+    for path in wanted or ():
+        known[path]  # a KeyError names the one that is not known
     forms: frozenset[str] = frozenset()
     if columnar is not None:
         forms = frozenset(columnar.answer(Rows(0, {}, members_of(operation))).columns)
         wanted = columnar.usual if wanted is None else wanted
-    chosen = {path: known[path] for path in known if wanted is None or path in wanted or path == "cautions"}
-    return Plan(operation, columnar, chosen, forms)
+    shown = tuple(path for path in known if wanted is None or path in wanted or path == "cautions")
+    chosen = {path: known[path] for path in known if path in shown or path in summarised}
+    return Plan(operation, columnar, chosen, shown, forms)
 
 
 def _replaced(column: pa.Array, mask: pa.Array, values: pa.Array) -> pa.Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Protocol
 
 import numpy as np
@@ -30,29 +31,33 @@ LONGEST_BARE = 64
 SUMMARY = "summary"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TableSchema:
     """The columns of an answered table, in order."""
 
     carried: Mapping[str, pa.DataType]
     plan: Plan
     summary: bool = False
+    #: Whether JSON is plain text, for those who know no extension types.
+    plain: bool = False
 
-    @property
+    @cached_property
     def arrow(self) -> pa.Schema:
         """As a schema of Arrow."""
         fields = [pa.field(name, arrow_type) for name, arrow_type in self.carried.items()]
+        answers = {f"{ANSWER}{path}": self.plan.wanted[path].arrow_type for path in self.plan.shown}
+        if self.plain:
+            answers = {name: _storage(arrow_type) for name, arrow_type in answers.items()}
         fields += [
-            pa.field(f"{ANSWER}{path}", column.arrow_type) for path, column in self.plan.wanted.items()
+            pa.field(name, arrow_type) for name, arrow_type in (*answers.items(), *FAULT_TYPES.items())
         ]
-        fields += [pa.field(path, arrow_type) for path, arrow_type in FAULT_TYPES.items()]
         return pa.schema([*fields, pa.field(SUMMARY, JSON_TYPE)] if self.summary else fields)
 
     def batch(self, chunk: Chunk, answered: Answered) -> pa.RecordBatch:
         """Answered rows as a record batch."""
         columns = [
             *chunk.carried.values(),
-            *answered.columns.values(),
+            *(_plain(column) if self.plain else column for column in answered.columns.values()),
             *fault_columns(answered.faults, answered.count, chunk.first_row).values(),
         ]
         if self.summary:
@@ -63,8 +68,7 @@ class TableSchema:
         """A record with only these columns."""
         columns = []
         for field in self.arrow:
-            storage = field.type.storage_type if isinstance(field.type, pa.BaseExtensionType) else field.type
-            columns.append(_typed(pa.array([values.get(field.name)], storage), field.type))
+            columns.append(_typed(pa.array([values.get(field.name)], _storage(field.type)), field.type))
         return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
 
 
@@ -207,6 +211,14 @@ def _opened(chunk: Chunk) -> pa.StringArray:
 
 def _fault_values(broken: Broken) -> dict[str, Any]:
     return {f"error.{name}": value for name, value in fault_object(broken, broken.row).items()}
+
+
+def _storage(arrow_type: pa.DataType) -> pa.DataType:
+    return arrow_type.storage_type if isinstance(arrow_type, pa.BaseExtensionType) else arrow_type
+
+
+def _plain(column: pa.Array) -> pa.Array:
+    return column.storage if isinstance(column, pa.ExtensionArray) else column
 
 
 def _typed(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:

@@ -1,0 +1,87 @@
+"""Batches in process and on a cluster: record batches or frames in, the same with their answers out.
+
+`answer_batches` is what Spark calls on the record batches of a partition (``mapInArrow``), and `answer_frame` what Dask calls on
+a partition (``map_partitions``). Both run the plan that the endpoint of batches runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import pyarrow as pa
+
+from .arrow_rows import TableColumns
+from .catalogue import BATCHED, COLUMNAR
+from .chunks import ROWS_AT_ONCE
+from .plan import Plan, plan_of
+from .written import TableSchema
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["answer_batches", "answer_frame", "answer_schema", "answer_table"]
+
+
+def answer_batches(
+    operation: str,
+    batches: Iterable[pa.RecordBatch],
+    *,
+    columns: Sequence[str] | None = None,
+    members: Mapping[str, Any] | None = None,
+) -> Iterator[pa.RecordBatch]:
+    """The record batches, of one schema, with the columns of the answers and the errors added.
+
+    Parameters
+    ----------
+    operation : str
+        Name of an operation of `catalogue.BATCHED`, such as ``"positions"``.
+    batches : iterable of RecordBatch
+        Columns named by the members' paths; the caller's own are carried through. Large ones are answered in parts.
+    columns : sequence of str, optional
+        The answer's members that are wanted, by path; by default the usual ones. Cautions always come too.
+    members : mapping, optional
+        Members that all rows have, by path; a row's own goes before.
+
+    Raises
+    ------
+    KeyError
+        No batches are taken of the operation, or it has no such column.
+    BatchError
+        A column's name or type is wrong. What is wrong with a row is told in its columns ``error.…``.
+    """
+    plan = _plan(operation, columns)
+    row, table, schema = 1, None, None
+    for batch in batches:
+        if table is None:
+            table = TableColumns(plan.operation, members or {}, batch.schema)
+            schema = TableSchema(table.types, plan, plain=True)
+        assert schema is not None  # noqa: S101 - it was made with the table
+        for start in range(0, max(batch.num_rows, 1), ROWS_AT_ONCE):
+            chunk = table.chunk(batch.slice(start, ROWS_AT_ONCE), row + start)
+            yield schema.batch(chunk, plan.answer(chunk.rows))
+        row += batch.num_rows
+
+
+def answer_schema(operation: str, schema: pa.Schema, *, columns: Sequence[str] | None = None) -> pa.Schema:
+    """The schema of what `answer_batches` gives for batches of ``schema``; parameters and errors are its own."""
+    plan = _plan(operation, columns)
+    return TableSchema(TableColumns(plan.operation, {}, schema).types, plan, plain=True).arrow
+
+
+def answer_table(operation: str, table: pa.Table, **options: Any) -> pa.Table:
+    """A table answered; parameters and errors are those of `answer_batches`."""
+    schema = answer_schema(operation, table.schema, columns=options.get("columns"))
+    return pa.Table.from_batches(answer_batches(operation, table.to_batches(), **options), schema)
+
+
+def answer_frame(frame: pd.DataFrame, operation: str, **options: Any) -> pd.DataFrame:
+    """A pandas frame answered, with the same index; parameters and errors are those of `answer_batches`."""
+    table = pa.Table.from_pandas(frame, preserve_index=False)
+    answered = answer_table(operation, table, **options).to_pandas()
+    answered.index = frame.index
+    return answered
+
+
+def _plan(operation: str, columns: Sequence[str] | None) -> Plan:
+    return plan_of(BATCHED[operation], COLUMNAR.get(operation), None if columns is None else tuple(columns))
