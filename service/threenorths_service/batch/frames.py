@@ -1,7 +1,7 @@
 """Batches in process and on a cluster: record batches or frames in, the same with their answers out.
 
-`answer_batches` is what Spark calls on the record batches of a partition (``mapInArrow``), and `answer_frame` what Dask calls on
-a partition (``map_partitions``). Both run the plan that the endpoint of batches runs.
+`answer_batches` is what Spark calls on the record batches of a partition (``mapInArrow``), and `answer_frame` what Dask calls
+on a partition (``map_partitions``). Both run the plan that the endpoint of batches runs.
 """
 
 from __future__ import annotations

@@ -66,9 +66,10 @@ class TableSchema:
 
     def last(self, values: Mapping[str, Any]) -> pa.RecordBatch:
         """A record with only these columns."""
-        columns = []
-        for field in self.arrow:
-            columns.append(_typed(pa.array([values.get(field.name)], _storage(field.type)), field.type))
+        columns = [
+            _typed(pa.array([values.get(field.name)], _storage(field.type)), field.type)
+            for field in self.arrow
+        ]
         return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
 
 
