@@ -53,9 +53,9 @@ def answer(rows: Rows) -> Plain:
     followed = bearings.given
     set_off = angles.grid_magnetic_angle_deg
     wanted = np.where(followed, azimuths["magnetic"], set_off)
-    # A bearing's north is needed, and then the angle that ties it to magnetic north.
+    # A bearing needs its north, without which it is NaN, and the angle that ties it to magnetic north.
     plain = bearings.fit & angles.plain & clicks_fit & ~np.isnan(wanted)
-    plain &= np.where(followed, tied & (bearings.north >= 0), True)
+    plain &= np.where(followed, tied, True)
     wanted, click_deg = np.where(plain, wanted, 0.0), np.where(plain, click_deg, 3.0)
     bezels = _bezels(wanted, click_deg, followed)
     columns: dict[str, Callable[[], Any]] = {

@@ -55,7 +55,7 @@ def answer(rows: Rows) -> Plain:
     coarse = _coarse(start, end, found["distance_m"])
     said = joined(start.cautions(), end.cautions(), coarse, magnetic)
     beyond = [(plain & ~reached, each) for each in map_cautions(False, np.nan)]
-    parted = np.flatnonzero(plain & (apart > 0.5)).tolist()
+    parted = np.flatnonzero(plain & (apart > NOTICEABLE_DEG)).tolist()
     on_map = {row: map_cautions(True, float(apart[row])) for row in parted}
     return Plain(
         plain,
