@@ -13,6 +13,7 @@ from ..navmath.checks.bearing_check import SLACK_DEG
 from ..navmath.checks.check_summary import CheckSummary, summarise
 from ..navmath.checks.position_check import side_of_digits_m
 from ..navmath.checks.verdict import Outcome, outcomes
+from ..navmath.grids.projections import UPS_SCALE, UTM_SCALE
 from ..navmath.lines.geodesic import COINCIDENT_M, inverse
 from ..navmath.rows import BoolArray, IntArray
 from ..operations.check_given import OF_BEARING, OF_POSITION
@@ -184,8 +185,10 @@ def _precision(resolution_m: FloatArray, coarsest_m: FloatArray) -> IntArray:
 
 
 def _left_open_m(places: PlaceColumns) -> FloatArray:
-    """As `shape_check.left_open_m`. [metre]"""
-    return np.nan_to_num(places.resolution_m) / np.sqrt(2.0) * np.where(places.cut, 2.0, 1.0)
+    """As `shape_check.left_open_m`; what is not a square was given by numbers, and leaves nothing open. [metre]"""
+    least_scale = np.where(places.zone == 0, UPS_SCALE, UTM_SCALE)
+    tolerance_m = np.nan_to_num(places.resolution_m) / np.sqrt(2.0)
+    return tolerance_m * np.where(places.cut, 2.0, 1.0) / least_scale
 
 
 CHECKS = Columnar(
