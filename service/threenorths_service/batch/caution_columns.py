@@ -16,6 +16,7 @@ __all__ = ["Said", "joined", "said_column"]
 
 #: Cautions by row, in the order in which they are said.
 Said = Mapping[int, list[Caution]]
+_NOTHING: list[Caution] = []
 
 
 def joined(*parts: Said) -> dict[int, list[Caution]]:
@@ -43,11 +44,19 @@ def said_column(
     if not own and (codes == codes[:1]).all():
         return _json(_of_kind(kinds, int(codes[0]))) if count else "[]"
     texts = [_json(_of_kind(kinds, code)) for code in range(1 << len(kinds))]
-    texts += [
-        _json([*said.get(row, ()), *_of_kind(kinds, int(codes[row])), *then.get(row, ())]) for row in own
-    ]
-    codes[list(own)] = np.arange(len(texts) - len(own), len(texts))
-    return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(codes)))
+    # Rows that share their list of cautions, as many do, share its text.
+    places: dict[tuple[int, int, int], int] = {}
+    taken = codes.tolist()
+    for row in own:
+        before, code, after = said.get(row, _NOTHING), taken[row], then.get(row, _NOTHING)
+        key = (id(before), code, id(after))
+        if key not in places:
+            places[key] = len(texts)
+            texts.append(_json([*before, *_of_kind(kinds, code), *after]))
+        taken[row] = places[key]
+    return pa.ExtensionArray.from_storage(
+        JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(taken, pa.int64()))
+    )
 
 
 def _of_kind(kinds: list[tuple[BoolArray, Caution]], code: int) -> list[Caution]:

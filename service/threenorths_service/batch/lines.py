@@ -29,6 +29,7 @@ from .dates import date_texts, years_of
 from .norths import dated, read_place
 from .place_columns import PlaceColumns, place_members, places_of
 from .plain_members import Some, groups_of
+from .rounding import rounded
 from .rows import Rows
 
 __all__ = ["LINES"]
@@ -85,8 +86,22 @@ def _coarse(start: PlaceColumns, end: PlaceColumns, distance_m: FloatArray) -> d
     """What the squares that the places were given by leave in doubt, by row."""
     off_m = off_by_squares_m(start.sd_m, end.sd_m)
     turned_deg = turned_by_deg(off_m, distance_m)
-    coarse = np.flatnonzero(turned_deg > UNSURE_DEG).tolist()
-    return {row: coarse_cautions(float(off_m[row]), float(turned_deg[row])) for row in coarse}
+    coarse = np.flatnonzero(turned_deg > UNSURE_DEG)
+    said: dict[int, list[Caution]] = {}
+    alike: dict[tuple[float, float], list[Caution]] = {}
+    # They tell the angle to a tenth of a degree, so that few of them differ.
+    told = zip(
+        coarse.tolist(),
+        off_m[coarse].tolist(),
+        turned_deg[coarse].tolist(),
+        rounded(turned_deg[coarse], 1).tolist(),
+        strict=True,
+    )
+    for row, off, turned, tenths in told:
+        if (off, tenths) not in alike:
+            alike[off, tenths] = coarse_cautions(off, turned)
+        said[row] = alike[off, tenths]
+    return said
 
 
 def _magnetic(

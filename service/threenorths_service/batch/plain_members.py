@@ -60,6 +60,10 @@ def choices_in(rows: Rows, schema: Schema, path: str) -> tuple[IntArray, BoolArr
     default = field.choices.index(field.load_default) if field.load_default in field.choices else -1
     if not rows.has(path):
         return np.full(rows.count, default), np.full(rows.count, not field.required)
+    if path not in rows.columns:
+        word = rows.common[path]
+        code = field.choices.index(word) if word in field.choices else -1
+        return np.full(rows.count, code), np.full(rows.count, code >= 0)
     given = rows.given(path)
     found = pc.index_in(rows.texts(path), pa.array(field.choices)).fill_null(-1)
     codes = np.asarray(found.to_numpy(zero_copy_only=False), dtype=np.int64)
@@ -83,5 +87,7 @@ def kinds_of(kinds: IntArray) -> Iterator[tuple[int, Some]]:
     if (kinds == kinds[0]).all():
         yield int(kinds[0]), slice(None)
         return
-    for kind in np.unique(kinds).tolist():
+    # Kinds are few and near to each other: counting them is quicker than sorting.
+    least = int(kinds.min())
+    for kind in (np.flatnonzero(np.bincount(kinds - least)) + least).tolist():
         yield kind, np.flatnonzero(kinds == kind)
