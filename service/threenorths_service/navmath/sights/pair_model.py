@@ -17,7 +17,7 @@ import numpy as np
 from ..angle import FloatArray, normalise_signed
 from ..grids.ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
 from ..grids.projected_grid import FIRST_EPSG_CODE
-from ..lines.geodesic import inverse
+from ..lines.geodesic import COINCIDENT_M, inverse
 from ..magnetism.magnetic import field_at
 from ..rows import BoolArray, IntArray
 from .adjustment import DERIVATIVE_SHARE, RADIAN_DEG
@@ -119,10 +119,13 @@ def look_from(
     table = model.table
     if model.north is None:
         azimuth, back_azimuth, distance = inverse(table.lat_deg, table.lon_deg, lat_deg, lon_deg)
-        return Look(normalise_signed(model.reading_deg - azimuth), distance, back_azimuth)
-    azimuth, _back, distance = inverse(lat_deg, lon_deg, table.lat_deg, table.lon_deg)
-    turn = model.north.turn_deg(lat_deg, lon_deg) if turn_deg is None else turn_deg
-    return Look(normalise_signed(model.reading_deg - (azimuth - turn)), distance, azimuth)
+        turn, toward = np.zeros(azimuth.shape), back_azimuth
+    else:
+        azimuth, _back, distance = inverse(lat_deg, lon_deg, table.lat_deg, table.lon_deg)
+        turn, toward = model.north.turn_deg(lat_deg, lon_deg) if turn_deg is None else turn_deg, azimuth
+    residual = normalise_signed(model.reading_deg - (azimuth - turn))
+    # What is nearer is the known place itself, and no length to divide by.
+    return Look(residual, np.maximum(distance, COINCIDENT_M), toward)
 
 
 def slopes_of(model: PairModel, lat_deg: FloatArray, look: Look, turn_slope: FloatArray | None) -> FloatArray:

@@ -32,9 +32,10 @@ MOST_BENT_SDS = 0.05
 BEND = 5.0 / SEMI_MAJOR_AXIS_M
 
 #: The share by which an ellipse may differ from that of the one adjustment: its derivatives by differences over 3e-4 of
-#: the shortest sight are blurred by the last digits of places, some nanometres, of a sight of a metre by 1e-5.
-ELLIPSE_BLUR = 1e-7
-ELLIPSE_BLUR_M = 1e-5
+#: the shortest sight are blurred by the last digits of places, some nanometres, of a sight of a metre by 1e-5; flat
+#: crossings by some times as much.
+ELLIPSE_BLUR = 5e-7
+ELLIPSE_BLUR_M = 5e-5
 #: The share of the cost at the ends of the axes by which it may differ, beside what the ends themselves do.
 COST_BLUR = 1e-4
 

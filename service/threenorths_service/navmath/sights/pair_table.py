@@ -13,11 +13,10 @@ from ..angle import FloatArray, normalise_azimuth, normalise_longitude
 from ..errors import UnknownGridError
 from ..grids.grid import within_reach
 from ..grids.projected_grid import FIRST_EPSG_CODE, projected_grid
-from ..magnetism.magnetic import in_model
 from ..rows import BoolArray, IntArray
 from .sight import SD_RANGE_DEG
 
-__all__ = ["NO_ZONE", "GivenPairs", "PairTable", "Rows", "dates_known", "given_pairs", "grids_reach", "taken"]
+__all__ = ["NO_ZONE", "GivenPairs", "PairTable", "Rows", "given_pairs", "grids_reach", "taken"]
 
 #: Stands for no zone: one that is not given, or that was not looked for.
 NO_ZONE = -1
@@ -80,13 +79,6 @@ def given_pairs(
     lat, lon, bearing, sd, place_sd = columns
     table = PairTable(lat, normalise_longitude(lon), normalise_azimuth(bearing), sd, place_sd)
     return GivenPairs(table, np.flatnonzero(inside), shape[0])
-
-
-def dates_known(decimal_year: FloatArray | None, count: int) -> BoolArray:
-    """Which rows have a date that the magnetic models hold for."""
-    if decimal_year is None:
-        return np.zeros(count, dtype=np.bool_)
-    return np.broadcast_to(in_model(decimal_year), (count,))
 
 
 def grids_reach(lat_deg: FloatArray, lon_deg: FloatArray, zone: IntArray, south: BoolArray) -> BoolArray:

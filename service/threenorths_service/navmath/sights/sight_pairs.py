@@ -17,14 +17,14 @@ from ..angle import FloatArray, normalise_azimuth, normalise_longitude
 from ..directions.bearing import NORTHS
 from ..grids.grid import zone_of
 from ..grids.projected_grid import FIRST_EPSG_CODE
-from ..magnetism.magnetic import field_at
+from ..magnetism.magnetic import field_at, in_model
 from ..rows import BoolArray, IntArray
 from .adjustment import wrap_line
 from .pair_fixes import PairFixes, pair_fixes
 from .pair_model import ObserverNorth, PairModel
 from .pair_settle import settle_pairs
 from .pair_start import crossing_of_lines, place_by_back_bearings, surely_not_parallel
-from .pair_table import NO_ZONE, GivenPairs, PairTable, Rows, dates_known, given_pairs, grids_reach, taken
+from .pair_table import NO_ZONE, GivenPairs, PairTable, Rows, given_pairs, grids_reach, taken
 from .pair_trust import TrustedPairs, joined_pairs, trusted_pairs
 from .pair_zone import on_own_grids
 from .sight import angle_from_true_north
@@ -33,6 +33,9 @@ __all__ = ["NO_ZONE", "PairFixes", "intersect_pairs", "resect_pairs"]
 
 #: The area of a national grid has edges, where its north stands still: an observer within so much is not taken. [degree]
 NATIONAL_EDGE_DEG = 0.01
+#: The convergence of national grids is a difference itself, blurred by up to 1e-10 degree. Over the shifts of the one
+#: adjustment, a share of the shortest sight, that is as much as shows where the other sight is so many times as long.
+NATIONAL_MOST_TIMES = 30.0
 
 
 def intersect_pairs(
@@ -65,7 +68,7 @@ def intersect_pairs(
         The shapes do not fit, or there is no such north. Nothing that stands in a row raises.
     """
     given = given_pairs(lat_deg, lon_deg, bearing_deg, sd_deg, place_sd_m)
-    year = _column(decimal_year, given, np.float64)
+    year = _years(decimal_year, given)
     zones, souths = _column(zone, given, np.int64, 2), _column(south, given, np.bool_, 2)
     table = given.table
     if north == "grid":
@@ -73,10 +76,10 @@ def intersect_pairs(
         zones = _or_own_zone(table, zones)
         usable = grids_reach(table.lat_deg, table.lon_deg, zones, hemisphere).all(axis=0)
     else:
-        zones, souths, usable = None, None, _is_dated(north, year, table)
+        zones, souths, usable = None, None, _is_dated(north, year)
     rows = np.flatnonzero(usable)
     turn, shared_sd = _turns(
-        north, taken(table, rows), *(_rows_of(each, rows) for each in (year, zones, souths))
+        north, taken(table, rows), year[rows], _rows_of(zones, rows), _rows_of(souths, rows)
     )
     table = taken(table, rows)
     azimuth = normalise_azimuth(table.bearing_deg + turn)
@@ -119,15 +122,15 @@ def resect_pairs(
     """
     given = given_pairs(lat_deg, lon_deg, bearing_deg, sd_deg, place_sd_m)
     table = given.table
-    year = _column(decimal_year, given, np.float64)
+    year = _years(decimal_year, given)
     angle = np.abs(wrap_line(table.bearing_deg[0] - table.bearing_deg[1]))
-    cross = np.flatnonzero(surely_not_parallel(angle, table.sd_deg) & _is_dated(north, year, table))
+    cross = np.flatnonzero(surely_not_parallel(angle, table.sd_deg) & _is_dated(north, year))
     table = taken(table, cross)
     if north == "grid":
         zones, souths = _column(zone, given, np.int64), _column(south, given, np.bool_)
         found, own_zone = _resect_on_grids(table, _rows_of(zones, cross), _rows_of(souths, cross))
         return pair_fixes(given, found, cross[found.rows], own_zone)
-    found = _resected(table, ObserverNorth(north, _rows_of(year, cross) if north == "magnetic" else None))
+    found = _resected(table, ObserverNorth(north, year[cross] if north == "magnetic" else None))
     return pair_fixes(given, found, cross[found.rows])
 
 
@@ -168,9 +171,11 @@ def _on_named_grids(
 
 
 def _is_well_on_grid(found: TrustedPairs, zone: IntArray) -> BoolArray:
-    """Whether the observer surely is in the area of a national grid; elsewhere the grids reach on."""
+    """Whether an observer on a national grid surely is in its area, with sights that its convergence is fine enough for."""
     well = np.ones(zone.size, dtype=np.bool_)
     national = np.flatnonzero(zone >= FIRST_EPSG_CODE)
+    distance = found.distances_m[:, national]
+    well[national] = distance.max(axis=0) < NATIONAL_MOST_TIMES * distance.min(axis=0)
     for north, east in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
         lat = found.lat_deg[national] + north * NATIONAL_EDGE_DEG
         lon = normalise_longitude(found.lon_deg[national] + east * NATIONAL_EDGE_DEG)
@@ -179,22 +184,28 @@ def _is_well_on_grid(found: TrustedPairs, zone: IntArray) -> BoolArray:
 
 
 def _turns(
-    north: str, table: PairTable, year: FloatArray | None, zone: IntArray | None, south: BoolArray | None
+    north: str, table: PairTable, year: FloatArray, zone: IntArray | None, south: BoolArray | None
 ) -> tuple[FloatArray, FloatArray]:
     """The turn of north at known observers, shape (2, n), and what both readings of a row err by alike by it. [degree]"""
-    if north == "magnetic" and year is not None:
+    if north == "magnetic":
         field = field_at(table.lat_deg, table.lon_deg, year)
         return field.declination_deg, field.declination_sd_deg.max(axis=0)
     turn = angle_from_true_north(north, table.lat_deg, table.lon_deg, None, zone, south)
     return turn, np.zeros(table.lat_deg.shape[1])
 
 
-def _is_dated(north: str, year: FloatArray | None, table: PairTable) -> BoolArray:
+def _is_dated(north: str, year: FloatArray) -> BoolArray:
     """Which rows have the date that their north needs."""
     if north not in NORTHS:
         raise ValueError(f"north must be one of {NORTHS}, not {north!r}")
-    count = table.lat_deg.shape[1]
-    return dates_known(year, count) if north == "magnetic" else np.ones(count, dtype=np.bool_)
+    return in_model(year) if north == "magnetic" else np.ones(year.size, dtype=np.bool_)
+
+
+def _years(decimal_year: ArrayLike | None, given: GivenPairs) -> FloatArray:
+    """The dates, of which NaN is in no model."""
+    return np.broadcast_to(
+        np.asarray(np.nan if decimal_year is None else decimal_year, dtype=np.float64), given.count
+    )[given.rows]
 
 
 def _or_own_zone(table: PairTable, zone: IntArray | None) -> IntArray:
