@@ -50,7 +50,9 @@ class MapDistance:
     gradient: FloatArray | None
 
 
-@np.errstate(over="ignore")  # a gradient next to nought makes any length; what is too long is the caller's to refuse
+@np.errstate(
+    over="ignore"
+)  # a gradient next to nought makes any length; what is too long is the caller's to refuse
 def solve_map_distance(
     *,
     scale: ArrayLike | None = None,
@@ -106,8 +108,9 @@ def lengths_possible(
 ) -> BoolArray:
     """Which rows `solve_map_distance` does not refuse as out of range, where it refuses the quantities for nothing else."""
     if gradient is not None:
-        told = ground_m is not None or slope_m is not None or rise_m is None
-        return _EVERY_ROW if told else _same_sign(gradient, rise_m)
+        if rise_m is None or ground_m is not None or slope_m is not None:
+            return _EVERY_ROW
+        return _same_sign(gradient, rise_m)
     if slope_m is None:
         return _EVERY_ROW
     if rise_m is not None:
