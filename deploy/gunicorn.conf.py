@@ -20,6 +20,10 @@ _host = os.environ.get("THREENORTHS_HOST", "127.0.0.1")
 _port = os.environ.get("THREENORTHS_PORT", "8080")
 _client_timeout_s = float(os.environ.get("THREENORTHS_CLIENT_TIMEOUT_S", "15"))
 
+# One request is worked on by one thread, and batches by as many as there are: the threads that the linear algebra would start
+# beside them wait for each other and make it several times slower. Read by OpenBLAS when numpy is loaded, after this file.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 bind = f"[{_host}]:{_port}" if ":" in _host else f"{_host}:{_port}"
 
 # More machines, not more workers, carry more load: kept-alive connections may all land on one worker of many.

@@ -40,7 +40,10 @@ class _Positions:
     """The rows that report a position and hold it against a place, or against a precision, or both."""
 
     def __init__(self, rows: Rows) -> None:
-        self.reported, self.expected = places_of(rows, "reported"), places_of(rows, "expected")
+        self.reported, self.expected = (
+            places_of(rows, "reported", on_grid=False),
+            places_of(rows, "expected", on_grid=False),
+        )
         tolerance_m, tolerances_fit = number_in(rows, _SCHEMA, "tolerance_m")
         coarsest_m, precisions_fit = _coarsest_m(rows)
         self.against = _any(rows, ("expected",))

@@ -6,19 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-import orjson
-import pyarrow as pa
-
-from ..navmath.cautions import Caution
 from ..navmath.rows import BoolArray
-from .answers import JSON_TYPE
 from .rows import Rows
 
-__all__ = ["Columnar", "Plain", "cautions_column"]
-
-
-NO_CAUTIONS = "[]"
+__all__ = ["Columnar", "Plain"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +36,3 @@ class Columnar:
     #: The answer's columns that are given where none are named; each has a column form.
     usual: tuple[str, ...]
     answer: Callable[[Rows], Plain]
-
-
-def cautions_column(count: int, cautions: Mapping[int, list[Caution]]) -> pa.Array | str:
-    """The cautions of each row, most of which have none."""
-    if not cautions:
-        return NO_CAUTIONS
-    texts = np.full(count, NO_CAUTIONS, dtype=object)
-    for row, said in cautions.items():
-        texts[row] = orjson.dumps([{"code": each.code, "message": each.message} for each in said]).decode()
-    return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -29,15 +31,21 @@ def date_texts(rows: Rows, member: str = "date") -> pa.Array:
 
 def _by_text(rows: Rows, member: str) -> tuple[FloatArray, pa.Array]:
     coded = pc.dictionary_encode(rows.texts(member))
-    years, echoed = [np.nan], [None]
-    for text in coded.dictionary.to_pylist():
-        try:
-            date = _FIELD.deserialize(text)
-        except ValidationError:
-            years.append(np.nan)
-            echoed.append(None)
-            continue
-        years.append(decimal_year(date))
-        echoed.append(date.isoformat())
+    # A day that is today must not be kept for tomorrow.
+    read = [
+        _read.__wrapped__(text) if text == "today" else _read(text) for text in coded.dictionary.to_pylist()
+    ]
+    years = np.array([np.nan, *(year for year, _text in read)])
+    echoed = pa.array([None, *(text for _year, text in read)], pa.string())
     places = np.asarray(coded.indices) + 1
-    return np.array(years)[places], pa.array(echoed, pa.string()).take(pa.array(places))
+    return years[places], echoed.take(pa.array(places))
+
+
+@lru_cache(maxsize=100_000)
+def _read(text: str) -> tuple[float, str | None]:
+    """The decimal year of a date and the date as it is echoed; of what is no date, nothing."""
+    try:
+        date = _FIELD.deserialize(text)
+    except ValidationError:
+        return np.nan, None
+    return decimal_year(date), date.isoformat()

@@ -37,7 +37,7 @@ __all__ = ["LINES"]
 
 def answer(rows: Rows) -> Plain:
     """The lines of the rows."""
-    start, end = places_of(rows, "from"), places_of(rows, "to")
+    start, end = places_of(rows, "from", on_grid=False), places_of(rows, "to", on_grid=False)
     years, has_date = years_of(rows), rows.given("date")
     plain = start.plain & end.plain & (dated(years) | ~has_date)
     found = {name: np.full(rows.count, np.nan) for name in (*ON_ELLIPSOID, *ON_GRID)}

@@ -186,7 +186,7 @@ def _model(
     at = np.flatnonzero(placed)
     whole = at.size == rows.count
     some: Some = slice(None) if whole else at
-    places = places_of(rows if whole else rows.taken(at), "position")
+    places = places_of(rows if whole else rows.taken(at), "position", on_grid=False)
     plain = found.plain[some] & places.plain & dated(years[some])
     years, height_m = np.where(plain, years[some], STAND_IN_YEAR), np.where(plain, height_m[some], 0.0)
     norths = norths_at(places.lat_deg, places.lon_deg, years, height_m, zone=places.zone, south=places.south)

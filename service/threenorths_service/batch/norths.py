@@ -10,12 +10,13 @@ import numpy as np
 
 from ..navmath.cautions import Caution
 from ..navmath.datums.datum import WGS84
-from ..navmath.directions.north import Norths, norths_at, norths_cautions, norths_doubtful
+from ..navmath.directions.north import Norths, cautions_at, norths_at, norths_doubtful
 from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, model_at
 from ..navmath.magnetism.magnetic_choice import choice_of
 from ..navmath.rows import BoolArray
 from ..operations.norths import NORTH_MEMBERS
-from .columnar import Columnar, Plain, cautions_column
+from .caution_columns import joined, said_column
+from .columnar import Columnar, Plain
 from .dates import date_texts, years_of
 from .place_columns import PlaceColumns, place_members, places_of
 from .rows import Rows
@@ -28,7 +29,7 @@ STAND_IN_YEAR = 2025.0
 
 def answer(rows: Rows) -> Plain:
     """The norths of the rows."""
-    places = places_of(rows, "position")
+    places = places_of(rows, "position", on_grid=False)
     years = years_of(rows)
     height_m = rows.numbers("height_m", 0.0)
     plain = places.plain & dated(years) & (height_m >= MINIMUM_HEIGHT_M) & (height_m <= MAXIMUM_HEIGHT_M)
@@ -43,7 +44,9 @@ def answer(rows: Rows) -> Plain:
             "decimal_year": lambda: years,
             "height_m": lambda: height_m,
             **read_place(places, "position"),
-            "cautions": lambda: cautions_column(rows.count, _cautions(places, norths, plain)),
+            "cautions": lambda: said_column(
+                rows.count, joined(places.cautions(), norths_said(places.lat_deg, norths, plain))
+            ),
         },
     )
 
@@ -68,18 +71,10 @@ def read_place(places: PlaceColumns, root: str) -> dict[str, Callable[[], Any]]:
 
 def norths_said(lat_deg: np.ndarray, norths: Norths, plain: BoolArray) -> dict[int, list[Caution]]:
     """What is to be said of the magnetic and true norths there, by row."""
-    said = {}
-    for row in np.flatnonzero(norths_doubtful(lat_deg, norths.horizontal_nt) & plain).tolist():
-        here = Norths(**{name: getattr(norths, name)[row] for name in Norths.__slots__})
-        said[row] = norths_cautions(float(lat_deg[row]), here)
-    return said
-
-
-def _cautions(places: PlaceColumns, norths: Norths, plain: BoolArray) -> dict[int, list[Caution]]:
-    said = places.cautions()
-    for row, cautions in norths_said(places.lat_deg, norths, plain).items():
-        said[row] = [*said.get(row, []), *cautions]
-    return said
+    rows = np.flatnonzero(norths_doubtful(lat_deg, norths.horizontal_nt) & plain)
+    numbers = (lat_deg[rows], norths.horizontal_nt[rows], norths.declination_sd_deg[rows])
+    columns = (column.tolist() for column in (rows, *numbers))
+    return {row: cautions_at(*here) for row, *here in zip(*columns, strict=True)}
 
 
 NORTHS = Columnar(

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pyarrow as pa
 
-from .columnar import Columnar, Plain, cautions_column
+from .caution_columns import said_column
+from .columnar import Columnar, Plain
 from .described import DescribedPlaces
 from .place_columns import FINEST_DIGITS, place_members, places_of
 from .rows import Rows
@@ -43,7 +44,7 @@ def answer(rows: Rows) -> Plain:
             "form": lambda: FORMS.take(pa.array(places.form)),
             "resolution_m": lambda: places.resolution_m,
             "alternatives": lambda: "[]",
-            "cautions": lambda: cautions_column(rows.count, places.cautions()),
+            "cautions": lambda: said_column(rows.count, places.cautions()),
             **dict.fromkeys(ABSENT, lambda: None),
         },
     )

@@ -30,7 +30,7 @@ _TURNED = ("lat_deg", "lon_deg", "true_azimuth_deg", "true_back_azimuth_deg")
 
 def answer(rows: Rows) -> Plain:
     """The rays of the rows."""
-    start = places_of(rows, "from")
+    start = places_of(rows, "from", on_grid=False)
     bearings = bearings_in(rows, OPERATION.request)
     distance_m, distances_fit = number_in(rows, OPERATION.request, "distance_m")
     years, has_date = years_of(rows), rows.given("date")

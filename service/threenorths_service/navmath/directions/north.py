@@ -13,7 +13,7 @@ from ..grids.grid import convergence_and_scale
 from ..magnetism.magnetic import field_at
 from ..rows import BoolArray
 
-__all__ = ["Norths", "norths_at", "norths_cautions", "norths_doubtful"]
+__all__ = ["Norths", "cautions_at", "norths_at", "norths_cautions", "norths_doubtful"]
 
 #: Under the first horizontal field a compass is of no use, from there to the second of little: the blackout and caution
 #: zones of MIL-PRF-89500B, "World Magnetic Model" (H < 2000 nT; 2000 nT <= H < 6000 nT).
@@ -94,11 +94,15 @@ def norths_doubtful(lat_deg: ArrayLike, horizontal_nt: ArrayLike) -> BoolArray:
 
 def norths_cautions(lat_deg: float, norths: Norths) -> list[Caution]:
     """What to beware of at one place: at a pole, or where a compass is of little or no use."""
+    return cautions_at(lat_deg, float(norths.horizontal_nt), float(norths.declination_sd_deg))
+
+
+def cautions_at(lat_deg: float, horizontal_nt: float, declination_sd_deg: float) -> list[Caution]:
+    """The same by the numbers that it depends on."""
     cautions = []
     if abs(lat_deg) > AT_POLE_LAT_DEG:
         cautions.append(caution("at_pole"))
-    horizontal = float(norths.horizontal_nt)
-    sd = float(norths.declination_sd_deg)
+    horizontal, sd = horizontal_nt, declination_sd_deg
     # Cut, not rounded: 1999.7 nT must not read as "2000 nT, under 2000 nT".
     strength = f"The horizontal field is {int(horizontal)} nT"
     trust = f"declination there has a standard deviation of {sd:.1f} degrees"
