@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from typing import Any
 
 import pyarrow as pa
@@ -261,3 +262,16 @@ def test_a_quote_that_is_never_closed_breaks_the_stream_off_where_its_record_beg
     rows = answers_to(stream, CSV)
     assert [code_of(row) for row in rows] == [None, "malformed_stream"]
     assert where_broken(rows[-1]) == (2, stream.index(b"33VVK34"))
+
+
+def test_a_failure_in_the_columns_costs_no_row_its_answer():
+    stream = encoded(POSITIONS, BODIES, NDJSON)
+    expected = answers_to(stream, NDJSON)
+
+    def fail(_rows):
+        raise FloatingPointError("broken for the test")
+
+    columnar = replace(COLUMNAR["positions"], answer=fail)
+    source = Source(io.BytesIO(stream), POSITIONS)
+    rows = decoded(b"".join(answer_stream(source, replace(PLAN, columnar=columnar), NDJSON, NDJSON)), NDJSON)
+    assert rows == expected

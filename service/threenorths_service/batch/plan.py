@@ -59,17 +59,26 @@ class Plan:
         plain = np.zeros(rows.count, dtype=np.bool_)
         columns: dict[str, pa.Array] = {}
         if asked.size:
-            found = self.columnar.answer(rows if asked.size == rows.count else rows.taken(asked))
-            plain[asked] = found.plain
-            columns = {
-                path: column.array_of(found.columns[path](), asked.size)
-                for path, column in self.wanted.items()
-            }
-            if asked.size < rows.count:
+            try:
+                plain[asked], columns = self._in_columns(
+                    rows if asked.size == rows.count else rows.taken(asked)
+                )
+            except Exception as error:  # noqa: BLE001 - one row's failure is not to cost the others their answers
+                logger.error("rows of %s failed in columns", self.operation.name, exc_info=error)
+                plain[:], columns = False, {}
+            if columns and asked.size < rows.count:
                 places = np.full(rows.count, 0)
                 places[asked] = np.arange(asked.size)
                 columns = {path: column.take(pa.array(places)) for path, column in columns.items()}
         return self._merged(rows, np.flatnonzero(~plain), columns, plain)
+
+    def _in_columns(self, rows: Rows) -> tuple[NDArray[np.bool_], dict[str, pa.Array]]:
+        """Which rows are plain, and the columns of all."""
+        assert self.columnar is not None  # noqa: S101 - the caller looked
+        found = self.columnar.answer(rows)
+        return found.plain, {
+            path: column.array_of(found.columns[path](), rows.count) for path, column in self.wanted.items()
+        }
 
     def _merged(
         self, rows: Rows, single: NDArray[np.intp], columns: dict[str, pa.Array], plain: NDArray[np.bool_]
