@@ -63,7 +63,7 @@ class Plan:
                 plain[asked], columns = self._in_columns(
                     rows if asked.size == rows.count else rows.taken(asked)
                 )
-            except Exception as error:  # noqa: BLE001 - one row's failure is not to cost the others their answers
+            except Exception as error:
                 logger.error("rows of %s failed in columns", self.operation.name, exc_info=error)
                 plain[:], columns = False, {}
             if columns and asked.size < rows.count:
