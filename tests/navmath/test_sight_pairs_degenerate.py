@@ -66,7 +66,7 @@ DEGENERATE = {
     "both_reversed": (lambda op: turned(turned(one(op), 0, 180.0), 1, 180.0), SightsCrossBehindError),
     "known_place_twice": (known_place_twice, CoincidentPointsError),
     "meets_at_known_place": (lambda op: one(op, polar=((10, 0.0005), (100, 4000))), CoincidentPointsError),
-    "nan": (lambda op: with_value(one(op), "lon_deg", np.nan), OutOfRangeError),
+    "nan": (lambda op: with_value(one(op, "magnetic"), "lat_deg", np.nan), OutOfRangeError),
     "latitude": (lambda op: with_value(one(op), "lat_deg", 90.1), OutOfRangeError),
     "longitude": (lambda op: with_value(one(op), "lon_deg", -181.0), OutOfRangeError),
     "bearing": (lambda op: with_value(one(op), "bearing_deg", 361.0), OutOfRangeError),
