@@ -39,8 +39,8 @@ graceful_timeout = 25
 # Longer than the idle time of clients and proxies, so that they close a connection and never find it closed.
 keepalive = 75
 
-# Everything asked is in the body; addresses are short.
-limit_request_line = 2048
+# What is asked is in the body; only batches name their columns, and members that all rows have, in the address.
+limit_request_line = 8190
 limit_request_fields = 64
 
 # The heartbeat file in memory: a slow disk must not make a worker look dead.

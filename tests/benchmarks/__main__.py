@@ -5,7 +5,16 @@ from __future__ import annotations
 import importlib
 import sys
 
-MODULES = ("mgrs_read_write", "mixed_text", "declination", "datum_shift", "fix", "request_throughput")
+MODULES = (
+    "mgrs_read_write",
+    "mixed_text",
+    "declination",
+    "datum_shift",
+    "fix",
+    "batches",
+    "batch_memory",
+    "request_throughput",
+)
 
 
 def main(names: list[str]) -> None:

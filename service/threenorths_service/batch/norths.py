@@ -7,11 +7,12 @@ from functools import partial
 from typing import Any
 
 import numpy as np
+import pyarrow as pa
 
 from ..navmath.cautions import Caution
 from ..navmath.datums.datum import WGS84
 from ..navmath.directions.north import Norths, cautions_at, norths_at, norths_doubtful
-from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M, model_at
+from ..navmath.magnetism.magnetic import MAXIMUM_HEIGHT_M, MINIMUM_HEIGHT_M
 from ..navmath.magnetism.magnetic_choice import choice_of
 from ..navmath.rows import BoolArray
 from ..operations.norths import NORTH_MEMBERS
@@ -25,6 +26,7 @@ __all__ = ["NORTHS", "dated", "norths_said", "read_place"]
 
 #: A date that stands in where a row has none that a model holds for. Its answers are not looked at.
 STAND_IN_YEAR = 2025.0
+MODEL_NAMES = pa.array([model.name for model in choice_of().models])
 
 
 def answer(rows: Rows) -> Plain:
@@ -39,7 +41,7 @@ def answer(rows: Rows) -> Plain:
         plain,
         {
             **{name: partial(getattr, norths, name) for name in NORTH_MEMBERS},
-            "model": lambda: model_at(years),
+            "model": lambda: MODEL_NAMES.take(pa.array(choice_of().model_of(years))),
             "date": lambda: date_texts(rows),
             "decimal_year": lambda: years,
             "height_m": lambda: height_m,
