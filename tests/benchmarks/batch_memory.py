@@ -1,4 +1,7 @@
-"""Memory of a worker over ten million rows of each medium, above what it has when idle: `python -m benchmarks batch_memory`."""
+"""Memory of a worker over ten million rows of each medium, above what it has when idle.
+
+`python -m benchmarks batch_memory`, from the folder of the tests.
+"""
 
 from __future__ import annotations
 

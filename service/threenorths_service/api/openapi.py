@@ -73,8 +73,8 @@ def description() -> dict[str, Any]:
     converter.add_attribute_function(_union_property)  # type: ignore[no-untyped-call] # apispec leaves it untyped
     for schema in (*Position.FORMS, *Grid.FORMS, *ObservationGiven.FORMS):
         spec.components.schema(_schema_name(schema), schema=schema)
-    for name, schema in {"Problem": PROBLEM_SCHEMA, **BATCH_SCHEMAS}.items():
-        spec.components.schema(name, schema)
+    for name, component in {"Problem": PROBLEM_SCHEMA, **BATCH_SCHEMAS}.items():
+        spec.components.schema(name, component)
     for kind in KINDS.values():
         if kind.code in (*ANY_OPERATION_PROBLEMS, "not_acceptable", "invalid_batch"):
             spec.components.response(f"problem_{kind.code}", _problem_response(kind.code, kind.explanation))

@@ -191,7 +191,7 @@ def _left_open_m(places: PlaceColumns) -> FloatArray:
     """As `shape_check.left_open_m`; what is not a square was given by numbers, and leaves nothing open. [metre]"""
     least_scale = np.where(places.zone == 0, UPS_SCALE, UTM_SCALE)
     tolerance_m = np.nan_to_num(places.resolution_m) / np.sqrt(2.0)
-    return tolerance_m * np.where(places.cut, 2.0, 1.0) / least_scale
+    return np.asarray(tolerance_m * np.where(places.cut, 2.0, 1.0) / least_scale)
 
 
 CHECKS = Columnar(
