@@ -11,6 +11,7 @@ from .bearings import BEARINGS
 from .checks import CHECKS
 from .columnar import Columnar
 from .compass_settings import COMPASS_SETTINGS
+from .fixes import INTERSECTIONS, RESECTIONS
 from .lines import LINES
 from .map_distances import MAP_DISTANCES
 from .norths import NORTHS
@@ -29,6 +30,8 @@ COLUMNAR: Mapping[str, Columnar] = MappingProxyType(
         "map-distances": MAP_DISTANCES,
         "lines": LINES,
         "rays": RAYS,
+        "intersections": INTERSECTIONS,
+        "resections": RESECTIONS,
         "checks": CHECKS,
     }
 )
