@@ -211,6 +211,15 @@ def test_a_zone_that_is_not_given_is_the_row_s_own(operation):
         assert (own.grid_zone[own.plain] > 0).all()
 
 
+def test_without_a_zone_the_hemisphere_beside_it_says_nothing():
+    # On UPS South a place at 82 S; the false that stands in for its hemisphere is that of UPS North.
+    pairs = one(intersect, "grid", (-82.0, 40.0))
+    stand_in = pairs | {"zone": np.full((1, 2), NO_ZONE), "south": np.zeros((1, 2), dtype=bool)}
+    fixes = intersect_pairs(**stand_in)
+    assert fixes.plain[0]
+    assert fixes.lat_deg[0] == pytest.approx(-82.0, abs=1e-9)
+
+
 @pytest.mark.parametrize("pairs_of", [intersect_pairs, resect_pairs])
 def test_what_cannot_be_meant_is_refused(pairs_of):
     three = np.ones((4, 3))

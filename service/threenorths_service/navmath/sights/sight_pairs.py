@@ -72,9 +72,8 @@ def intersect_pairs(
     zones, souths = _column(zone, given, np.int64, 2), _column(south, given, np.bool_, 2)
     table = given.table
     if north == "grid":
-        hemisphere = table.lat_deg < 0.0 if souths is None else souths
-        zones = _or_own_zone(table, zones)
-        usable = grids_reach(table.lat_deg, table.lon_deg, zones, hemisphere).all(axis=0)
+        zones, souths = _or_own_grid(table, zones, souths)
+        usable = grids_reach(table.lat_deg, table.lon_deg, zones, souths).all(axis=0)
     else:
         zones, souths, usable = None, None, _is_dated(north, year)
     rows = np.flatnonzero(usable)
@@ -208,9 +207,15 @@ def _years(decimal_year: ArrayLike | None, given: GivenPairs) -> FloatArray:
     )[given.rows]
 
 
-def _or_own_zone(table: PairTable, zone: IntArray | None) -> IntArray:
-    own = np.asarray(zone_of(table.lat_deg, table.lon_deg))
-    return own if zone is None else np.where(zone == NO_ZONE, own, zone)
+def _or_own_grid(
+    table: PairTable, zone: IntArray | None, south: BoolArray | None
+) -> tuple[IntArray, BoolArray]:
+    """The zones and hemispheres given, and each place's own where none is."""
+    own, own_south = np.asarray(zone_of(table.lat_deg, table.lon_deg)), table.lat_deg < 0.0
+    if zone is None:
+        return own, own_south
+    missing = zone == NO_ZONE
+    return np.where(missing, own, zone), own_south if south is None else np.where(missing, own_south, south)
 
 
 def _column(
