@@ -6,6 +6,7 @@ import io
 from dataclasses import replace
 from typing import Any
 
+import orjson
 import pyarrow as pa
 import pyarrow.ipc as arrow_ipc
 import pytest
@@ -275,3 +276,49 @@ def test_a_failure_in_the_columns_costs_no_row_its_answer():
     source = Source(io.BytesIO(stream), POSITIONS)
     rows = decoded(b"".join(answer_stream(source, replace(PLAN, columnar=columnar), NDJSON, NDJSON)), NDJSON)
     assert rows == expected
+
+
+@pytest.mark.parametrize("within", ["note", "position", "sheet"])
+@pytest.mark.parametrize("at", [0, 1])
+def test_what_is_nested_too_deep_is_a_bad_row(within, at):
+    deep = b'{"position":"33VVK12","%s":' % within.encode() + b'{"a":' * 5000 + b"1" + b"}" * 5001
+    lines = [b'{"position":"33VVK12"}'] * 2
+    lines.insert(at, deep)
+    rows = answers_to(b"\n".join(lines), NDJSON)
+    assert [code_of(row) for row in rows] == ["malformed_row" if row == at else None for row in range(3)]
+
+
+def test_what_is_nested_less_deep_is_carried_through():
+    note: Any = 1
+    for _ in range(60):
+        note = [{"a": note}] if _ % 2 else {"b": note}
+    stream = orjson.dumps({"position": "33VVK12", "note": note}) + b"\n"
+    assert answers_to(stream, NDJSON)[0]["note"] == note
+    source = Source(io.BytesIO(stream), POSITIONS)
+    (row,) = decoded(b"".join(answer_stream(source, PLAN, NDJSON, CSV)), CSV)
+    assert code_of(row) is None
+
+
+@pytest.mark.parametrize("other", MEDIA)
+def test_columns_of_any_type_of_arrow_are_carried_through(other):
+    table = pa.table(
+        {
+            "position": ["33VVK12", "33VVK34"],
+            "interval": pa.array([(1, 2, 3), None], pa.month_day_nano_interval()),
+            "lapse": pa.array([5, None], pa.duration("ms")),
+            "price": pa.array(["1.50", None], pa.string()).cast(pa.decimal128(5, 2)),
+            "moment": pa.array([0, None], pa.timestamp("us", "UTC")),
+            "bytes": pa.array([b"ab", None]),
+            "nothing": pa.nulls(2),
+        }
+    )
+    source = Source(io.BytesIO(arrow_stream(table)), POSITIONS)
+    rows = decoded(b"".join(answer_stream(source, PLAN, ARROW, other)), other)
+    assert [code_of(row) for row in rows] == [None, None]
+    assert {"interval", "lapse", "price", "moment", "bytes"} <= set(rows[0])
+
+
+def test_brackets_within_texts_do_not_hide_how_deep_a_line_is():
+    deep = b'{"position":"33VVK12","note":' + b'{"z":"}","a":' * 40_000 + b"1" + b"}" * 40_001
+    rows = answers_to(b'{"position":"33VVK12"}\n' + deep + b"\n", NDJSON)
+    assert [code_of(row) for row in rows] == [None, "malformed_row"]

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from .texts import holds_any, joined
+from .texts import as_texts, holds_any, joined
 
 __all__ = ["cell_of", "record_texts"]
 
@@ -33,10 +32,7 @@ def cell_of(text: str) -> str:
 def _cells(column: pa.Array) -> pa.StringArray:
     if isinstance(column, pa.ExtensionArray):
         column = column.storage
-    if pa.types.is_nested(column.type) or pa.types.is_dictionary(column.type):
-        values = [None if value is None else _by_value(value) for value in column.to_pylist()]
-        column = pa.array(values, pa.string())
-    texts = column if pa.types.is_string(column.type) else pc.cast(column, pa.string())
+    texts = as_texts(column)
     if not _may_hold_text(column.type):
         return texts
     if not holds_any(texts, _QUOTED):
@@ -49,7 +45,3 @@ def _cells(column: pa.Array) -> pa.StringArray:
 
 def _may_hold_text(arrow_type: pa.DataType) -> bool:
     return not (pa.types.is_primitive(arrow_type) or pa.types.is_null(arrow_type))
-
-
-def _by_value(value: Any) -> str:
-    return value if isinstance(value, str) else orjson.dumps(value, default=str).decode()

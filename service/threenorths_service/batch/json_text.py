@@ -11,7 +11,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from .answers import JSON_TYPE
-from .texts import holds_any, joined
+from .texts import as_texts, holds_any, joined
 
 __all__ = ["json_of", "members_text", "object_texts", "tree_of"]
 
@@ -72,7 +72,7 @@ def json_of(column: pa.Array) -> pa.StringArray:
         or pa.types.is_large_string(column.type)
         or (pa.types.is_temporal(column.type) and not pa.types.is_duration(column.type))
     ):
-        texts = _quoted(pc.cast(column, pa.string()))
+        texts = _quoted(as_texts(column))
     else:
         texts = pa.array([_by_value(value) for value in column.to_pylist()], pa.string())
     return texts.fill_null("null") if texts.null_count else texts

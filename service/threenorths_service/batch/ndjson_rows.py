@@ -30,6 +30,9 @@ BLOCK_BYTES = 1 << 20
 LONGEST_LINE_BYTES = 1 << 20
 QUOTED_CHARACTERS = 200
 BOM = b"\xef\xbb\xbf"
+#: A line nested deeper is no row of anything; it would exhaust the stack of what reads it. With no more brackets than the
+#: second, a line is not deep enough for that, however it is nested.
+DEEPEST, MOST_BRACKETS = 100, 1000
 #: Whole numbers beyond are not told apart by a double.
 LARGEST_WHOLE = 2**53
 
@@ -41,6 +44,11 @@ class NdjsonReader:
         self._source = source
         self._members = members_of(source.operation)
         self._roots = frozenset(path.partition(".")[0] for path in self._members)
+        steps = [path.split(".") for path in self._members]
+        #: What a member is within, and every member.
+        self._homes = frozenset(
+            ".".join(parts[: count + 1]) for parts in steps for count in range(len(parts))
+        )
         self._table_types: dict[str, pa.DataType] | None = None
 
     def carried_types(self) -> Mapping[str, pa.DataType]:
@@ -94,7 +102,10 @@ class NdjsonReader:
         first = _object(lines[0].as_py())
         if first is None:
             return None
-        block = pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer()
+        block = bytes(pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer())
+        # Arrow goes down into each on the stack. With one bracket a line there is nothing to go down into.
+        if _brackets(block) > len(lines) and max(map(_brackets, block.split(b"\n"))) > MOST_BRACKETS:
+            return None
         try:
             str(block, "utf-8")
             table = arrow_json.read_json(
@@ -129,6 +140,8 @@ class NdjsonReader:
         return pa.schema(fields)
 
     def _type_of(self, path: str, value: Any) -> pa.DataType | None:
+        if path not in self._homes:
+            return None
         if isinstance(value, dict):
             known = [(name, self._type_of(f"{path}.{name}", below)) for name, below in value.items()]
             return pa.struct([pa.field(name, found) for name, found in known if found is not None])
@@ -140,6 +153,8 @@ class NdjsonReader:
 
     def _flattened(self, path: str, column: pa.Array, columns: dict[str, pa.Array]) -> bool:
         """Put the columns of a member and those within it into ``columns``; false where it does not fit them."""
+        if path not in self._homes and _general(path) not in self._homes:
+            return False
         if pa.types.is_null(column.type) or column.null_count == len(column):
             return True
         if pa.types.is_struct(column.type):
@@ -249,7 +264,26 @@ def _object(line: bytes) -> dict[str, Any] | None:
         value = orjson.loads(line)
     except orjson.JSONDecodeError:
         return None
-    return value if isinstance(value, dict) else None
+    if not isinstance(value, dict) or (_brackets(line) > DEEPEST and _is_deep(value)):
+        return None
+    return value
+
+
+def _brackets(text: bytes) -> int:
+    return text.count(b"{") + text.count(b"[")
+
+
+def _is_deep(value: Any) -> bool:
+    """Whether it is nested deeper than `DEEPEST`."""
+    level = [value]
+    for _ in range(DEEPEST):
+        level = [
+            below
+            for each in level
+            if isinstance(each, (dict, list))
+            for below in (each.values() if isinstance(each, dict) else each)
+        ]
+    return bool(level)
 
 
 def _without_nulls(value: Any) -> Any:

@@ -3,15 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
+import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 
-__all__ = ["bytes_of", "holds_any", "joined"]
+__all__ = ["as_texts", "bytes_of", "holds_any", "joined"]
 
 _LOWEST_PRINTED = 0x20
+
+
+def as_texts(column: pa.Array) -> pa.StringArray:
+    """The values as Arrow writes them, or as JSON those that it does not write."""
+    if pa.types.is_string(column.type):
+        return column
+    if not (pa.types.is_nested(column.type) or pa.types.is_dictionary(column.type)):
+        with suppress(pa.ArrowNotImplementedError):
+            return pc.cast(column, pa.string())
+    values = [None if value is None else _by_value(value) for value in column.to_pylist()]
+    return pa.array(values, pa.string())
+
+
+def _by_value(value: Any) -> str:
+    return value if isinstance(value, str) else orjson.dumps(value, default=str).decode()
 
 
 def bytes_of(texts: pa.StringArray) -> bytes:
