@@ -104,14 +104,15 @@ def _with(source: dict[str, Any], more: dict[str, Any]) -> dict[str, Any]:
     return {**source, **more}
 
 
+#: Places near each other.
+_near = st.builds(
+    lambda east, north: f"33V VK {east:05d} {north:05d}", st.integers(0, 30_000), st.integers(60_000, 80_000)
+)
+
+
 def _sights(place: str) -> Any:
-    near = st.builds(
-        lambda east, north: f"33V VK {east:05d} {north:05d}",
-        st.integers(0, 30_000),
-        st.integers(60_000, 80_000),
-    )
     sight = _body(
-        {place: st.one_of(near, near, near, positions), "bearing": st.one_of(bearings, st.floats(0, 360))},
+        {place: st.one_of(_near, _near, _near, positions), "bearing": st.one_of(bearings, st.floats(0, 360))},
         {"sd_deg": st.sampled_from([0.5, 2, 0.0])},
     )
     return _body(
@@ -165,6 +166,20 @@ BODIES: Mapping[str, Any] = {
     ),
     "intersections": _sights("from"),
     "resections": _sights("to"),
+    "checks": st.one_of(
+        _body(
+            {"reported": _near, "expected": _near, "tolerance_m": st.sampled_from([0, 5, 50, 50_000, -1])},
+            {"digits": st.integers(-1, 6), "resolution_m": st.sampled_from([1, 100, 0])},
+        ),
+        _body(
+            {"reported": positions},
+            {"digits": st.integers(0, 5), "expected": _near, "tolerance_deg": st.just(2)},
+        ),
+        _body(
+            {"reported_bearing": bearings, "expected_bearing": bearings, "north": norths},
+            {"tolerance_deg": st.sampled_from([0, 2, 180]), "unit": units, "declination_deg": _angles},
+        ),
+    ),
 }
 
 
