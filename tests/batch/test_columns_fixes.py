@@ -22,10 +22,11 @@ from threenorths_service.batch.ndjson_rows import NdjsonReader
 from threenorths_service.batch.plan import plan_of
 from threenorths_service.batch.rows import Rows, body_of
 from threenorths_service.navmath.directions.north import norths_at, norths_doubtful
-from threenorths_service.navmath.grids.grid import to_grid
+from threenorths_service.navmath.grids.grid import band_of, from_grid, to_grid
 from threenorths_service.navmath.lines.geodesic import direct, inverse
 from threenorths_service.navmath.magnetism.decimal_year import decimal_year
 from threenorths_service.navmath.magnetism.magnetic import field_at
+from threenorths_service.navmath.references.mgrs import write_mgrs_from_grid
 from threenorths_service.navmath.sights.sight import angle_from_true_north
 from threenorths_service.operations.fields import DateText
 
@@ -245,17 +246,76 @@ def test_the_lists_of_sights_of_a_stream_are_plain(name, medium):
     assert plain_share(name, chunk.rows) > 0.9
 
 
+def on_either_grid(dice, root, lat, lon):
+    """A place near 6 degrees east by a reference, coarse or fine, on the grid of either zone; or as numbers."""
+    grid = to_grid(lat, lon, dice.of((31, 32)), False)
+    if dice.chance() < 0.1:
+        return {f"{root}.lat_deg": lat, f"{root}.lon_deg": lon}
+    where = (int(grid.zone), str(band_of(lat, lon)), float(grid.easting_m), float(grid.northing_m))
+    return {root: str(write_mgrs_from_grid(*where, dice.of((1, 2, 2, 3, 4))))}
+
+
 @OPERATIONS
-def test_marks_on_a_common_grid_put_the_observer_on_it_beyond_the_edge_of_its_zone(name):
-    dice = Dice(44)
-    rows = []
-    for _ in range(150):
-        edge = dice.of((0.0, 6.0, 12.0, 18.0, -72.0))
-        there = (dice.uniform(-60, 60), edge + dice.uniform(-0.3, 0.3))
-        row = sighted(dice, name, there, dice.uniform(40, 140), (20_000.0, 10.0 ** dice.uniform(3, 4.5)))
-        rows.append(row | {"north": "grid"})
-    _same, plain = check_against_single(name, rows_of(name, rows))
-    assert plain > 0.6 * len(rows)
+def test_known_places_on_the_grids_of_two_zones_are_worked_on_these(name):
+    dice, rows = Dice(44), []
+    for _ in range(200):
+        there = (dice.uniform(40, 55), 6.0 + dice.uniform(-0.1, 0.1))
+        distances_m = (10.0 ** dice.uniform(3, 4), 10.0 ** dice.uniform(3, 4))
+        row = sighted(dice, name, there, dice.uniform(50, 130), distances_m, on_either_grid)
+        rows.append(row | {"north": dice.of(("grid", "grid", "true"))})
+    rows = rows_of(name, rows)
+    _same, plain = check_against_single(name, rows)
+    assert plain > 0.6 * rows.count
+    said = plan_of(BATCHED[name], COLUMNAR[name], ("cautions",)).answer(rows).columns["cautions"].storage
+    for code in ("outside_zone", "square_cut_by_zone"):
+        assert sum(code in (each or "") for each in said.to_pylist()) > 5
+
+
+@OPERATIONS
+@pytest.mark.parametrize("north", NORTHS)
+def test_a_date_that_no_model_holds_for_is_a_fault_from_any_north(name, north):
+    row = seen_squarely(name, (60.001, 6.001)) | {"north": north}
+    rows = rows_of(name, [row | {"date": date} for date in ("2026-11-25", "1899-12-31", "2030-01-01", "")])
+    _same, plain = check_against_single(name, rows)
+    assert plain == 1
+
+
+def seen_squarely(name, there, sd_deg=2.0):
+    """Sights without an error, from true north and places by numbers, that cross there."""
+    row = {"north": "true", "sd_deg": sd_deg}
+    for sight, azimuth_deg in enumerate((45.0, -55.0)):
+        lat, lon, back_deg = map(float, direct(*there, azimuth_deg, 4000.0))
+        row[f"sights.{sight}.bearing"] = (back_deg if name == "intersections" else azimuth_deg) % 360.0
+        row[f"sights.{sight}.{PLACES[name]}.lat_deg"] = lat
+        row[f"sights.{sight}.{PLACES[name]}.lon_deg"] = lon
+    return row
+
+
+def at_edge_of_square(lat):
+    """A place 1 km from a central meridian and whole kilometres up."""
+    grid = to_grid(lat, 9.0)
+    where = from_grid(grid.zone, grid.south, 501_000.0, 1000.0 * round(float(grid.northing_m) / 1000.0))
+    return tuple(map(float, where))
+
+
+@OPERATIONS
+def test_places_at_the_edges_of_zones_bands_and_squares_are_told_by_the_single_operation(name):
+    places = ((61.5, 6.0), (0.0, 8.5), (56.0, 10.0), (-41.0, -180.0), at_edge_of_square(61.0))
+    rows = rows_of(name, [seen_squarely(name, there) for there in places])
+    assert not plain_rows(name, rows)
+    assert plain_rows(name, rows_of(name, [seen_squarely(name, (60.001, 6.001))])) == {0}
+    check_against_single(name, rows)
+
+
+@OPERATIONS
+def test_an_ellipse_between_squares_of_two_sizes_is_told_by_the_single_operation(name):
+    there = (60.001, 6.001)
+    answer = BATCHED[name].answer_to(body_of(seen_squarely(name, there, 1.0)))
+    # An ellipse grows as the standard deviation does: half of its longer half-axis is then 100 m.
+    sd_deg = 200.0 / answer["ellipse"]["semi_major_m"]
+    rows = rows_of(name, [seen_squarely(name, there, share * sd_deg) for share in (1.0, 0.99, 1.01)])
+    assert plain_rows(name, rows) == {1, 2}
+    check_against_single(name, rows)
 
 
 @OPERATIONS

@@ -136,16 +136,15 @@ def answer(rows: Rows, place: str, fit: Fit, *, magnetic_at_known: bool) -> Plai
 
 
 def _given(rows: Rows, place: str) -> _Given:
-    # A row's list of sights stands in the place of one that all rows have.
+    # A row's list of sights stands in the place of one that all rows have; rows with none of their own are not plain.
     own = replace(rows, common={path: each for path, each in rows.common.items() if path[:6] != "sights"})
-    plain = np.full(rows.count, len(own.common) == len(rows.common))
     first, second = (places_of(own, f"sights.{index}.{place}", on_grid=False) for index in _SIGHTS)
     sights = [_sight_rows(own, index) for index in _SIGHTS]
     bearings = [bearings_in(each, _SIGHT) for each in sights]
     sds = [number_in(each, _SIGHT, "sd_deg") for each in sights]
     common_sd_deg, common_fits = number_in(own, _FIX, "sd_deg")
     years, has_date, north = years_of(own), own.given("date"), bearings[0].north
-    plain &= common_fits & (north >= 0) & (dated(years) | (~has_date & (north != _MAGNETIC)))
+    plain = common_fits & (north >= 0) & (dated(years) | (~has_date & (north != _MAGNETIC)))
     for each, bearing, (_sd_deg, fits) in zip((first, second), bearings, sds, strict=True):
         plain &= each.plain & bearing.fit & bearing.given & fits
     sd_deg = np.stack([each for each, _fits in sds], axis=-1)
