@@ -123,7 +123,7 @@ def _summary(operation: Operation) -> Summary:
 def _plan(operation: Operation, summary: Summary) -> Plan:
     """What is asked of every row."""
     known = answers_of(operation)
-    text = request.args.get("columns")
+    text = ",".join(request.args.getlist("columns")) if "columns" in request.args else None
     wanted: tuple[str, ...] | None = None
     if text == "all":
         wanted = tuple(path for path, column in known.items() if not column.optional)

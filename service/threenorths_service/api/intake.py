@@ -42,6 +42,10 @@ class TakenIn:
     cut: str | None
 
 
+class _BreaksOffError(Exception):
+    """The compression does not go on as it should."""
+
+
 class _Counted:
     """The body as it comes, with a count of what came."""
 
@@ -101,9 +105,7 @@ def _spool(counted: _Counted, coding: str, file: BinaryIO) -> str | None:
                     "too_large", f"the body has more than {min(most, MAX_BATCH_BYTES)} bytes once unpacked"
                 )
             file.write(piece)
-    except OSError as error:
-        if coding == "identity":
-            raise
+    except _BreaksOffError as error:
         cut = f"the {coding} compression breaks off: {error}"
         while counted.read():  # the rest has to be read, or the connection cannot be used again
             pass
@@ -118,17 +120,24 @@ def _pieces(counted: _Counted, coding: str) -> Iterator[bytes]:
     if coding == "gzip":
         yield from _gunzipped(counted)
         return
-    source: Any = counted
-    size = PIECE_BYTES
-    if coding == "zstd":
-        # What is decoded in a call that meets the break is lost with it.
-        source, size = pa.CompressedInputStream(pa.PythonFile(counted, mode="r"), coding), SMALL_PIECE_BYTES
-    while piece := source.read(size):
+    if coding == "identity":
+        while piece := counted.read(PIECE_BYTES):
+            yield piece
+        return
+    source = pa.CompressedInputStream(pa.PythonFile(counted, mode="r"), coding)
+    while True:
+        try:
+            # What is decoded in a call that meets the break is lost with it.
+            piece = source.read(SMALL_PIECE_BYTES)
+        except OSError as error:
+            raise _BreaksOffError(str(error)) from None
+        if not piece:
+            return
         yield piece
 
 
 def _gunzipped(counted: _Counted) -> Iterator[bytes]:
-    """The members of a gzip file (RFC 1952), of one that breaks off as much as there is. Raises ``OSError`` there."""
+    """The members of a gzip file (RFC 1952), of one that breaks off as much as there is. Raises `_BreaksOffError` there."""
     unpacker = zlib.decompressobj(_AS_GZIP)
     while data := counted.read():
         while data:
@@ -137,7 +146,7 @@ def _gunzipped(counted: _Counted) -> Iterator[bytes]:
             try:
                 yield unpacker.decompress(data, PIECE_BYTES)
             except zlib.error as error:
-                raise OSError(str(error)) from None
+                raise _BreaksOffError(str(error)) from None
             data = unpacker.unused_data if unpacker.eof else unpacker.unconsumed_tail
     if not unpacker.eof:
-        raise OSError("it ends before its end")
+        raise _BreaksOffError("it ends before its end")

@@ -17,7 +17,7 @@ from ..operations.fields import Azimuth, Rounded
 from ..operations.operation import Operation
 from .rounding import rounded
 
-__all__ = ["JSON_TYPE", "AnswerColumn", "answers_of", "values_of"]
+__all__ = ["JSON_TYPE", "AnswerColumn", "answers_of", "storage_of", "typed_as", "values_of"]
 
 #: A list, or whatever else has no columns of its own, as JSON text.
 JSON_TYPE: pa.DataType = pa.json_()
@@ -51,10 +51,10 @@ class AnswerColumn:
 
     def _constant(self, value: Any, count: int) -> pa.Array:
         if value is None:
-            return _typed(pa.nulls(count, _storage(self.arrow_type)), self.arrow_type)
+            return typed_as(pa.nulls(count, storage_of(self.arrow_type)), self.arrow_type)
         if isinstance(value, float):
             return self._numbers(np.full(count, value))
-        return _typed(pa.repeat(pa.scalar(value, _storage(self.arrow_type)), count), self.arrow_type)
+        return typed_as(pa.repeat(pa.scalar(value, storage_of(self.arrow_type)), count), self.arrow_type)
 
     def _numbers(self, values: FloatArray) -> pa.Array:
         missing = np.isnan(values)
@@ -65,7 +65,7 @@ class AnswerColumn:
     def array_of_answers(self, answers: Sequence[Mapping[str, Any]]) -> pa.Array:
         """The column from whole answers, each already as `values_of` has it."""
         values = [answer.get(self.path) for answer in answers]
-        return _typed(pa.array(values, _storage(self.arrow_type)), self.arrow_type)
+        return typed_as(pa.array(values, storage_of(self.arrow_type)), self.arrow_type)
 
 
 @cache
@@ -88,11 +88,13 @@ def values_of(columns: Mapping[str, AnswerColumn], answer: Mapping[str, Any]) ->
     return values
 
 
-def _storage(arrow_type: pa.DataType) -> pa.DataType:
+def storage_of(arrow_type: pa.DataType) -> pa.DataType:
+    """What a type is kept as."""
     return arrow_type.storage_type if isinstance(arrow_type, pa.BaseExtensionType) else arrow_type
 
 
-def _typed(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:
+def typed_as(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:
+    """An array of what a type is kept as, as one of that type."""
     if isinstance(arrow_type, pa.BaseExtensionType):
         return pa.ExtensionArray.from_storage(arrow_type, array)
     return array

@@ -18,7 +18,11 @@ from .rows import Rows
 
 __all__ = ["ArrowReader", "TableColumns"]
 
+#: A record batch is read as a whole.
+MOST_ROWS = 5_000_000
 #: With which a stream ends: the mark of a message, and the length of none.
+#: Whole numbers beyond are not told apart by a double.
+LARGEST_WHOLE = 2**53
 END_MARK = b"\xff\xff\xff\xff\x00\x00\x00\x00"
 
 
@@ -32,8 +36,9 @@ class TableColumns:
         self._operation = operation
         self._common = common
         self._roots = frozenset(path.partition(".")[0] for path in members_of(operation))
-        self.types = dict(self._flat_types(schema))
-        self._members = members_among(operation, list(self.types))
+        flat = list(self._flat_types(schema))
+        self._members = members_among(operation, [name for name, _type in flat])
+        self.types = dict(flat)
         for name, member in self._members.items():
             if not _takes(member, self.types[name]):
                 message = f"the column {name!r} is of the type {self.types[name]}, and {member.arrow_type} is wanted"
@@ -69,7 +74,7 @@ class ArrowReader:
         source.file.seek(0)
         try:
             self._stream = arrow_ipc.open_stream(pa.PythonFile(source.file, mode="r"))
-        except (pa.ArrowInvalid, OSError) as error:
+        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
             raise BatchError(
                 "malformed_header", f"the stream does not begin with an Arrow schema: {error}"
             ) from None
@@ -88,9 +93,17 @@ class ArrowReader:
                 batch = self._stream.read_next_batch()
                 batch.validate(full=True)
             except StopIteration:
+                if offset + len(END_MARK) < file.seek(0, 2):
+                    yield Broken(row, offset + len(END_MARK), "something follows the end of the stream")
+                    return
                 break
-            except (pa.ArrowInvalid, OSError) as error:
+            except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
                 yield Broken(row, offset, self._source.cut or f"this is no Arrow record batch: {error}")
+                return
+            if batch.num_rows > MOST_ROWS:
+                yield Broken(
+                    row, offset, f"a record batch has {batch.num_rows} rows, and {MOST_ROWS} are taken in one"
+                )
                 return
             for start in range(0, batch.num_rows, ROWS_AT_ONCE):
                 yield self._columns.chunk(batch.slice(start, ROWS_AT_ONCE), row + start)
@@ -128,7 +141,7 @@ def _takes(member: Member, arrow_type: pa.DataType) -> bool:
     text = text or pa.types.is_string_view(arrow_type) or pa.types.is_null(arrow_type)
     number = pa.types.is_floating(arrow_type) or pa.types.is_integer(arrow_type)
     wanted = {
-        "text": text or pa.types.is_date(arrow_type),
+        "text": text or pa.types.is_date(arrow_type) or pa.types.is_timestamp(arrow_type),
         "json": text,
         "mixed": number or text,
         "flag": pa.types.is_boolean(arrow_type),
@@ -148,19 +161,39 @@ def _cast(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -> p
         for row, values in found.items():
             odd.setdefault(row, {}).update(values)
         return columns[member.path]
-    if member.kind == "whole" and pa.types.is_floating(column.type):
-        fits = pc.equal(column, pc.floor(column)).fill_null(True)
-        for row, good in enumerate(fits.to_pylist()):
-            if not good:
-                odd.setdefault(row, {})[member.path] = column[row].as_py()
-        column = pc.if_else(fits, column, pa.scalar(None, column.type))
+    if pa.types.is_timestamp(column.type):
+        return _days(column)
     if pa.types.is_floating(member.arrow_type) and pa.types.is_floating(column.type):
         column = pc.cast(column, pa.float64())
         # A NaN is no null: it is a number that is none, and told as such.
         for row in _rows_of_nan(column):
             odd.setdefault(row, {})[member.path] = float("nan")
         return column
-    return pc.cast(column, member.arrow_type)
+    try:
+        return pc.cast(column, member.arrow_type)
+    except pa.ArrowInvalid:
+        return _fitting(column, member, odd)
+
+
+def _days(column: pa.Array) -> pa.StringArray:
+    """Moments that begin a day as its date, and others as they are, which is no date."""
+    begins = pc.equal(pc.floor_temporal(column, unit="day"), column)
+    return pc.if_else(begins, pc.strftime(column, "%Y-%m-%d"), pc.strftime(column, "%Y-%m-%dT%H:%M:%S"))
+
+
+def _fitting(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -> pa.Array:
+    """The numbers that are of the member's type; the others are put into ``odd``."""
+    fitting: list[Any] = []
+    for row, value in enumerate(column.to_pylist()):
+        exact = value is None or (
+            abs(value) < LARGEST_WHOLE and (member.kind != "whole" or value == value // 1)
+        )
+        fitting.append(value if exact else None)
+        if not exact:
+            odd.setdefault(row, {})[member.path] = value
+    return pa.array([None if value is None else int(value) for value in fitting], pa.int64()).cast(
+        member.arrow_type
+    )
 
 
 def _rows_of_nan(column: pa.Array) -> list[int]:

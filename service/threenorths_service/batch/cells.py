@@ -10,11 +10,11 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from .members import Member
+from .texts import holds_any
 
 __all__ = ["member_columns", "value_of_text"]
 
 _NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$"
-_FLAGS = {"true": True, "false": False}
 
 
 def member_columns(
@@ -42,10 +42,12 @@ def value_of_text(text: str, member: Member) -> Any:
 
 def _typed(cells: pa.StringArray, member: Member, odd: dict[int, dict[str, Any]]) -> pa.Array:
     if member.kind == "flag":
-        fits = pc.is_in(cells, pa.array(list(_FLAGS)))
-        column = pc.equal(cells, "true")
+        words = pc.utf8_lower(cells)
+        fits = pc.or_(pc.is_in(words, pa.array(["true", "false"])), cells.is_null())
+        column = pc.equal(words, "true")
     else:
-        column = _cast(cells, member.arrow_type)
+        # Arrow reads "0x3" as 3.
+        column = None if holds_any(cells, b"xX") else _cast(cells, member.arrow_type)
         if column is not None and not (pa.types.is_floating(column.type) and _has_words(column)):
             return column
         fits = pc.match_substring_regex(cells, _NUMBER)

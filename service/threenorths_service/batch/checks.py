@@ -32,6 +32,11 @@ __all__ = ["CHECKS", "SUMMARISED", "summary_of"]
 SUMMARISED = ("verdict", "slip", "distance_m", "difference_deg")
 
 _SCHEMA = OPERATION.request
+_OF_BEARING_ALONE = frozenset(path.partition(".")[0] for path in ANGLE_MEMBERS) | {
+    "north",
+    "unit",
+    "tolerance_deg",
+}
 _VERDICTS = pa.array(["right", "undecided", "too_coarse"])
 _RIGHT, _UNDECIDED, _TOO_COARSE = range(3)
 
@@ -52,6 +57,8 @@ class _Positions:
             self.reported.plain & tolerances_fit & precisions_fit & demanded & ~_any(rows, OF_BEARING)
         )
         self.plain &= ~self.against | (self.expected.plain & ~np.isnan(tolerance_m))
+        # What belongs to a bearing would be looked at by the operation, if only to refuse it.
+        self.plain &= ~_any(rows, _OF_BEARING_ALONE)
         measured = self.plain & self.against
         ends = [np.where(measured, each, 0.0) for each in self._ends()]
         azimuth_deg, _back, distance_m = inverse(*ends)
@@ -90,7 +97,7 @@ def answer(rows: Rows) -> Plain:
     places = _Positions(rows)
     places.plain &= ~of_bearing
     bearings = _Bearings(rows)
-    bearings.plain &= of_bearing & ~_any(rows, ("reported", *OF_POSITION))
+    bearings.plain &= of_bearing & ~_any(rows, ("reported", "tolerance_m", *OF_POSITION))
     verdict = np.where(of_bearing, _RIGHT, places.verdict)
     outcome = np.where(of_bearing, bearings.outcome, np.where(places.against, places.outcome, Outcome.OPEN))
     place_said = joined(places.reported.cautions(), places.expected.cautions())

@@ -13,10 +13,12 @@ from .faults import BatchError, Broken
 from .members import Member, likely_meant, member_of
 from .rows import Rows
 
-__all__ = ["ROWS_AT_ONCE", "Chunk", "Reader", "Source", "members_among", "reserved"]
+__all__ = ["MOST_COLUMNS", "ROWS_AT_ONCE", "Chunk", "Reader", "Source", "members_among", "reserved"]
 
 #: Rows that are worked on at once: enough that numpy's own costs vanish, few enough that their columns stay in the cache.
 ROWS_AT_ONCE = 32_768
+#: More columns than any table has that people keep.
+MOST_COLUMNS = 2000
 #: The names that an answer adds to a row.
 RESERVED = ("answer", "error", "summary")
 
@@ -46,6 +48,20 @@ class Chunk:
     carried: dict[str, pa.Array]
     lines: pa.StringArray | None = None
 
+    def part(self, start: int, stop: int) -> Chunk:
+        """Some of the rows."""
+        rows = self.rows
+        columns = {path: column[start:stop] for path, column in rows.columns.items()}
+        odd = {row - start: values for row, values in rows.odd.items() if start <= row < stop}
+        faults = {row - start: fault for row, fault in rows.faults.items() if start <= row < stop}
+        count = min(stop, rows.count) - start
+        return Chunk(
+            Rows(count, columns, rows.members, rows.common, odd, faults),
+            self.first_row + start,
+            {name: column[start:stop] for name, column in self.carried.items()},
+            None if self.lines is None else self.lines[start:stop],
+        )
+
 
 class Reader(Protocol):
     """A reader of one medium."""
@@ -68,10 +84,14 @@ def members_among(operation: Operation, names: Sequence[str]) -> dict[str, Membe
     Raises `BatchError` for a name that is there twice, that the answer uses itself, or that is so like a member's that it is
     likely meant for it.
     """
+    if len(names) > MOST_COLUMNS:
+        raise BatchError("too_many_columns", f"there are {len(names)} columns, and {MOST_COLUMNS} are taken")
     members = {}
-    for index, name in enumerate(names):
-        if name in names[:index]:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
             raise BatchError("duplicate_column", f"there are two columns named {name!r}", name)
+        seen.add(name)
         if reserved(name):
             raise BatchError(
                 "reserved_column", f"a column {name!r} is what the answer adds: rename yours", name

@@ -15,6 +15,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.csv as arrow_csv
 
+from ..navmath.rows import IntArray
 from .cells import member_columns
 from .chunks import Chunk, Source, members_among
 from .faults import BatchError, Broken
@@ -30,6 +31,7 @@ BOM = b"\xef\xbb\xbf"
 QUOTED_CHARACTERS = 200
 #: A record that stands behind the last line.
 _END = "\0end"
+_BESIDE_QUOTES = [ord(mark) for mark in ',\r\n"']
 
 # Else a long cell would be an error of the whole block.
 csv.field_size_limit(LONGEST_RECORD_BYTES)
@@ -54,7 +56,7 @@ class CsvReader:
         offset, pending = self._offset, b""
         while True:
             more = file.read(BLOCK_BYTES)
-            block, pending = _whole_records(pending + more, at_end=not more)
+            block, pending = _whole_records(pending + more, at_end=not more and self._source.cut is None)
             if block:
                 chunk = self._chunk(block, row)
                 if chunk.rows.count:
@@ -63,7 +65,7 @@ class CsvReader:
                 offset += len(block)
             if not more or len(pending) > LONGEST_RECORD_BYTES:
                 break
-        if pending:
+        if pending and self._source.cut is None:
             yield Broken(
                 row, offset, f"a quoted cell is not closed: {_shown(pending.decode('utf-8', 'replace'))}"
             )
@@ -105,7 +107,8 @@ class CsvReader:
             why = _why_no_row(record, len(self._names))
             if why is not None:
                 faults[row] = Fault("malformed_row", None, f"{why}: {_shown(','.join(record))}")
-                record = [""] * len(self._names)
+                # Carried through as far as there are cells, and not answered.
+                record = [*(_text(cell) for cell in record), *[""] * len(self._names)][: len(self._names)]
             for column, cell in zip(cells, record, strict=True):
                 column.append(cell)
         arrays = {
@@ -122,8 +125,13 @@ def _why_no_row(record: list[str], wanted: int) -> str | None:
     return None
 
 
+def _text(cell: str) -> str:
+    """The cell with a question mark for what is not UTF-8."""
+    return cell.encode("utf-8", "replace").decode()
+
+
 def _shown(text: str) -> str:
-    text = text.encode("utf-8", "replace").decode()
+    text = _text(text)
     return text if len(text) <= QUOTED_CHARACTERS else f"{text[:QUOTED_CHARACTERS]}…"
 
 
@@ -140,6 +148,11 @@ def _header(file: Any) -> tuple[list[str], int]:
         names = next(reader)
     except (csv.Error, UnicodeDecodeError) as error:
         raise BatchError("malformed_header", f"the header line is no CSV in UTF-8: {error}") from None
+    if len(names) == 1 and any(mark in names[0] for mark in ";\t"):
+        message = (
+            "the columns of the header are parted by semicolons or tabs, and commas are wanted (RFC 4180)"
+        )
+        raise BatchError("malformed_header", f"{message}: {_shown(names[0])}")
     if not names or "" in names:
         raise BatchError("malformed_header", f"a column of the header has no name: {_shown(','.join(names))}")
     return names, skipped + sum(len(line) for line in lines[: reader.line_num])
@@ -153,27 +166,34 @@ def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes]:
     if not ends.size:
         return b"", block
     end = int(ends[-1])
-    if b'"' in block:
-        quotes = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord('"'))
-        # With an even number of quotes up to each line's end, no cell goes on over one.
-        if np.any(np.searchsorted(quotes, ends) % 2):
-            end = _end_of_records(block, ends.tolist())
+    if b'"' in block and not _plainly_quoted(block, ends):
+        end = _end_of_records(block[:end])
     return block[:end], block[end:]
 
 
-def _end_of_records(block: bytes, ends: list[int]) -> int:
-    """Where the last whole record ends, by a look at each: a quote may be part of a cell that does not begin with one."""
-    starts = [0, *ends[:-1]]
-    lines = [
-        block[start:end].decode("utf-8", "surrogateescape") for start, end in zip(starts, ends, strict=True)
-    ]
-    reader = csv.reader([*lines, _END])
+def _plainly_quoted(block: bytes, ends: IntArray) -> bool:
+    """Whether no cell goes on over the end of a line, as far as that can be told without a look at each.
+
+    It can where every quote stands beside what parts cells, or beside another quote, and up to each line's end their number
+    is even. A quote elsewhere is part of a cell that does not begin with one.
+    """
+    marks = np.frombuffer(b"\n" + block + b"\n", dtype=np.uint8)
+    quotes = np.flatnonzero(marks == ord('"'))
+    beside = np.isin(marks[quotes - 1], _BESIDE_QUOTES) | np.isin(marks[quotes + 1], _BESIDE_QUOTES)
+    return bool(beside.all()) and not bool(np.any(np.searchsorted(quotes - 1, ends) % 2))
+
+
+def _end_of_records(block: bytes) -> int:
+    """Where the last whole record of whole lines ends, by a look at each."""
+    pieces = block.splitlines(keepends=True)
+    ends = np.cumsum([len(piece) for piece in pieces]).tolist()
+    reader = csv.reader([*(piece.decode("utf-8", "surrogateescape") for piece in pieces), _END])
     before = last = 0
     latest: list[str] = []
     for record in reader:
         before, last, latest = last, reader.line_num, record
     # A cell whose quotes are open swallows the end mark; its record goes on in what is still to come, if anything is.
-    whole = len(lines) if latest == [_END] else before
+    whole = len(pieces) if latest == [_END] else before
     return ends[whole - 1] if whole else 0
 
 

@@ -17,6 +17,7 @@ from .rows import Rows
 __all__ = ["date_texts", "years_of"]
 
 _FIELD = DateText("A date.")
+_LENGTH = len("2026-11-25")
 
 
 def years_of(rows: Rows, member: str = "date") -> FloatArray:
@@ -31,10 +32,9 @@ def date_texts(rows: Rows, member: str = "date") -> pa.Array:
 
 def _by_text(rows: Rows, member: str) -> tuple[FloatArray, pa.Array]:
     coded = pc.dictionary_encode(rows.texts(member))
-    # A day that is today must not be kept for tomorrow.
-    read = [
-        _read.__wrapped__(text) if text == "today" else _read(text) for text in coded.dictionary.to_pylist()
-    ]
+    # What is no date is not worth keeping, and a day that is today must not be kept for tomorrow.
+    texts = coded.dictionary.to_pylist()
+    read = [_read(text) if len(text) == _LENGTH else _read.__wrapped__(text) for text in texts]
     years = np.array([np.nan, *(year for year, _text in read)])
     echoed = pa.array([None, *(text for _year, text in read)], pa.string())
     places = np.asarray(coded.indices) + 1

@@ -6,7 +6,6 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -67,14 +66,10 @@ def json_of(column: pa.Array) -> pa.StringArray:
         texts = _numbers(column)
     elif pa.types.is_integer(column.type) or pa.types.is_boolean(column.type):
         texts = pc.cast(column, pa.string())
-    elif (
-        pa.types.is_string(column.type)
-        or pa.types.is_large_string(column.type)
-        or (pa.types.is_temporal(column.type) and not pa.types.is_duration(column.type))
-    ):
-        texts = _quoted(as_texts(column))
+    elif pa.types.is_nested(column.type):
+        texts = as_texts(column)
     else:
-        texts = pa.array([_by_value(value) for value in column.to_pylist()], pa.string())
+        texts = _quoted(as_texts(column))
     return texts.fill_null("null") if texts.null_count else texts
 
 
@@ -92,10 +87,6 @@ def _quoted(texts: pa.StringArray) -> pa.StringArray:
         ]
         return pa.array(values, pa.string())
     return pc.binary_join_element_wise('"', texts, '"', "")
-
-
-def _by_value(value: Any) -> str | None:
-    return None if value is None else orjson.dumps(value, default=str).decode()
 
 
 def _all_null(tree: Tree) -> pa.BooleanArray | None:

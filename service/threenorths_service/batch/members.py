@@ -5,13 +5,14 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 import pyarrow as pa
 from marshmallow import Schema, fields
 
 from ..operations.fields import Bearing, Flag, List, Number, Scale, WholeNumber
+from ..operations.north_angles import GIVEN_ANGLES
 from ..operations.operation import Operation
 from ..operations.request_schemas import OneOf
 from ..operations.shapes_given import GivenLine
@@ -32,6 +33,8 @@ ARROW_TYPES: Mapping[str, pa.DataType] = {
 }
 #: So like a member's name that a slip is likelier than a name of the caller's own.
 LIKENESS = 0.8
+#: A name longer than this is like none.
+LONGEST_NAME = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,20 +86,28 @@ def member_of(operation: Operation, path: str) -> Member | None:
     return replace(member, path=path)
 
 
+@lru_cache(maxsize=10_000)
 def likely_meant(operation: Operation, name: str) -> str | None:
     """The member that a column was likely meant for whose name is no member's; ``None`` of a name of the caller's own."""
+    if len(name) > LONGEST_NAME:
+        return None
     members = members_of(operation)
-    if name.split(".")[0] in {path.split(".")[0] for path in members}:
-        near = difflib.get_close_matches(name, members, n=1, cutoff=0.0)
+    plain = name.strip().casefold()
+    if plain in members:
+        return plain
+    if "north" in members and plain in GIVEN_ANGLES:
+        return "north"  # whoever gives an angle wants bearings turned by it, and here it would do nothing
+    if plain.split(".")[0] in {path.split(".")[0] for path in members}:
+        near = difflib.get_close_matches(plain, members, n=1, cutoff=0.0)
         return near[0]
-    if name.endswith(("_deg", "_m")):
+    if plain.endswith(("_deg", "_m")):
         # Of a place, not of the sheet: its members are too many, and "year" may well be the caller's own.
-        homes = [path for path in members if path.endswith(f".{name}") and not path.startswith("sheet.")]
+        homes = [path for path in members if path.endswith(f".{plain}") and not path.startswith("sheet.")]
         homes.sort(key=lambda path: path.startswith("near."))
         if homes:
             return homes[0]
     near = difflib.get_close_matches(
-        name, [path for path in members if "." not in path], n=1, cutoff=LIKENESS
+        plain, [path for path in members if "." not in path], n=1, cutoff=LIKENESS
     )
     return near[0] if near else None
 

@@ -7,7 +7,7 @@ is read line by line. Either way a line is carried through as it came.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 import orjson
@@ -18,8 +18,8 @@ import pyarrow.json as arrow_json
 from ..navmath.rows import BoolArray, IntArray
 from ..operations.operation import Operation
 from .answers import JSON_TYPE
-from .chunks import Chunk, Source, reserved
-from .faults import Broken
+from .chunks import MOST_COLUMNS, Chunk, Source, reserved
+from .faults import BatchError, Broken
 from .members import Member, likely_meant, members_of
 from .rows import Fault, Rows
 
@@ -54,14 +54,18 @@ class NdjsonReader:
     def carried_types(self) -> Mapping[str, pa.DataType]:
         """The members of all lines as columns by path, which asks for a look at the whole stream beforehand.
 
-        A list is JSON; numbers are numbers where no row has anything else, and elsewhere text as they are written.
+        Lists are JSON and numbers are numbers where no row has anything else; elsewhere they are text, as they are written.
         """
         if self._table_types is None:
             types: dict[str, pa.DataType] = {}
             for block, _offset, _ended in _blocks(self._source):
                 for line in block.splitlines():
                     for path, value in _leaves("", _object(line) or {}):
-                        types[path] = _wider(types.get(path), value)
+                        if not reserved(path):
+                            types[path] = _wider(types.get(path), value)
+                    if len(types) > MOST_COLUMNS:
+                        message = f"the rows have more than {MOST_COLUMNS} different members: ask for JSON, not for a table"
+                        raise BatchError("too_many_columns", message)
             self._table_types = types
         return self._table_types
 
@@ -69,18 +73,19 @@ class NdjsonReader:
         """The rows, a block of the stream at a time."""
         row, offset = 1, 0
         for block, offset, ended in _blocks(self._source):
-            if len(block) > LONGEST_LINE_BYTES + BLOCK_BYTES:
-                yield Broken(row, offset, f"a line is longer than {LONGEST_LINE_BYTES} bytes")
-                return
             lines, starts = _lines(block)
-            unfinished = not ended and len(lines) > 0 and _object(lines[-1].as_py()) is None
+            cut = self._source.cut
+            unfinished = (
+                not ended and len(lines) > 0 and (cut is not None or _object(lines[-1].as_py()) is None)
+            )
             if unfinished:
                 lines = lines[:-1]
             if len(lines):
                 yield self._chunk(lines, row)
                 row += len(lines)
             if unfinished:
-                yield Broken(row, offset + int(starts[-1]), "the last line is no whole JSON object")
+                why = cut or "the last line is no whole JSON object"
+                yield Broken(row, offset + int(starts[-1]), why)
                 return
             offset += len(block)
         if self._source.cut is not None:
@@ -100,7 +105,8 @@ class NdjsonReader:
     ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], None] | None:
         """The columns of lines that Arrow reads as they are; ``None`` where they have to be looked at one by one."""
         first = _object(lines[0].as_py())
-        if first is None:
+        framed = pc.and_(pc.starts_with(lines, b"{"), pc.ends_with(lines, b"}"))
+        if first is None or not pc.all(framed).as_py():
             return None
         block = bytes(pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer())
         # Arrow goes down into each on the stack. With one bracket a line there is nothing to go down into.
@@ -238,7 +244,7 @@ def _is_of(member: Member, value: Any) -> bool:
         return isinstance(value, str)
     if member.kind == "flag":
         return isinstance(value, bool)
-    if member.kind == "json" or isinstance(value, (bool, str)):
+    if member.kind == "json" or isinstance(value, (bool, str)) or value is None:
         return False
     return (isinstance(value, int) or member.kind != "whole") and abs(value) < LARGEST_WHOLE
 
@@ -287,6 +293,8 @@ def _is_deep(value: Any) -> bool:
 
 
 def _without_nulls(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_without_nulls(below) for below in value]
     if not isinstance(value, dict):
         return value
     return {name: _without_nulls(below) for name, below in value.items() if below is not None}
@@ -317,12 +325,29 @@ def _blocks(source: Source) -> Iterator[tuple[bytes, int, bool]]:
                 yield block, offset, False
             return
         if len(block) - end > LONGEST_LINE_BYTES:
-            yield block, offset, False
-            return
+            if end:
+                yield block[:end], offset, True
+                offset += end
+            # As much of it as is quoted; being cut, it is no object.
+            yield block[end : end + QUOTED_CHARACTERS] + b"\n", offset, True
+            skipped, pending = _rest_of_line(file)
+            offset += len(block) - end + skipped
+            continue
         pending = block[end:]
         if end:
             yield block[:end], offset, True
             offset += end
+
+
+def _rest_of_line(file: BinaryIO) -> tuple[int, bytes]:
+    """How much more belongs to a line, and what was read behind it."""
+    skipped = 0
+    while more := file.read(BLOCK_BYTES):
+        end = more.find(b"\n") + 1
+        if end:
+            return skipped + end, more[end:]
+        skipped += len(more)
+    return skipped, b""
 
 
 def _lines(block: bytes) -> tuple[pa.BinaryArray, IntArray]:
@@ -362,8 +387,8 @@ def _leaves(prefix: str, value: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
 def _wider(known: pa.DataType | None, value: Any) -> pa.DataType:
     """The type of a column that holds the value besides what it held."""
     if isinstance(value, list):
-        return JSON_TYPE
-    if isinstance(value, bool):
+        own = JSON_TYPE
+    elif isinstance(value, bool):
         own = pa.bool_()
     elif isinstance(value, int) and abs(value) < LARGEST_WHOLE:
         own = pa.int64()
@@ -371,8 +396,6 @@ def _wider(known: pa.DataType | None, value: Any) -> pa.DataType:
         own = pa.float64() if isinstance(value, float) else pa.string()
     if known is None or known == own:
         return own
-    if known == JSON_TYPE:
-        return known
     return pa.float64() if {known, own} == {pa.int64(), pa.float64()} else pa.string()
 
 

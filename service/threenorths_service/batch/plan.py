@@ -110,8 +110,9 @@ class Plan:
                 except GivenTwiceError as error:
                     fault = Fault("given_twice", error.path, str(error))
                 except Exception as error:
-                    # The row is not logged: positions are personal data.
-                    logger.error("a row of %s failed", self.operation.name, exc_info=error)
+                    # The row is not logged: positions are personal data. Nor is the same failure logged for every row.
+                    if not any(each.code == "internal_error" for each in faults.values()):
+                        logger.error("a row of %s failed", self.operation.name, exc_info=error)
                     fault = Fault(
                         "internal_error", None, "the service failed on this row; the fault is its own"
                     )

@@ -137,7 +137,7 @@ def body_of(values: Mapping[str, Any]) -> dict[str, Any]:
             if isinstance(home, list):
                 home.extend({} for _ in range(part + 1 - len(home)))
             elif not isinstance(home, dict) or (following is None and part in home):
-                raise GivenTwiceError(path)
+                raise GivenTwiceError(str(parts[0]))
             if following is None:
                 home[part] = value
             elif isinstance(home, list):
@@ -147,13 +147,17 @@ def body_of(values: Mapping[str, Any]) -> dict[str, Any]:
     return body
 
 
-def _over(common: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
-    """The row's own members before those that all have, object by object."""
-    merged = dict(common)
-    for name, value in own.items():
-        below = merged.get(name)
-        merged[name] = _over(below, value) if isinstance(below, dict) and isinstance(value, dict) else value
-    return merged
+def _over(common: Any, own: Any) -> Any:
+    """The row's own members before those that all have, object by object and place by place."""
+    if isinstance(common, dict) and isinstance(own, dict):
+        merged = dict(common)
+        for name, value in own.items():
+            merged[name] = _over(merged[name], value) if name in merged else value
+        return merged
+    if isinstance(common, list) and isinstance(own, list):
+        pairs = [_over(below, value) for below, value in zip(common, own, strict=False)]
+        return [*pairs, *own[len(pairs) :], *common[len(pairs) :]]
+    return own
 
 
 def _parsed(text: str) -> Any:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator, Mapping
 from enum import Enum
 from types import MappingProxyType
 
 from .arrow_rows import ArrowReader
-from .chunks import Reader, Source
+from .chunks import ROWS_AT_ONCE, Reader, Source
 from .csv_rows import CsvReader
 from .faults import Broken
 from .ndjson_rows import NdjsonReader
@@ -20,6 +21,9 @@ __all__ = ["ARROW", "CSV", "MEDIA", "NDJSON", "Summary", "answer_stream"]
 NDJSON = "application/x-ndjson"
 CSV = "text/csv"
 ARROW = "application/vnd.apache.arrow.stream"
+
+#: Rows that are answered before anything is sent, and how long the next may take.
+FIRST_ROWS, SENT_WITHIN_S = 128, 0.5
 
 _READERS: Mapping[str, Callable[[Source], Reader]] = MappingProxyType(
     {NDJSON: NdjsonReader, CSV: CsvReader, ARROW: ArrowReader}
@@ -57,16 +61,42 @@ def answer_stream(
 
 def _pieces(reader: Reader, plan: Plan, writer: Writer, summary: Summary) -> Iterator[bytes]:
     tally = Tally()
+    pace = _Pace()
     yield from writer.begin()
     for chunk in reader.chunks():
         if isinstance(chunk, Broken):
             yield from writer.broken(chunk)
             continue
-        answered = plan.answer(chunk.rows)
-        if summary is not Summary.NONE:
-            tally.add(answered)
-        if summary is not Summary.ONLY:
-            yield from writer.rows(chunk, answered.only(plan.shown))
+        start = 0
+        while start < chunk.rows.count:
+            part = chunk.part(start, start + pace.rows)
+            start += part.rows.count
+            with pace:
+                answered = plan.answer(part.rows)
+            if summary is not Summary.NONE:
+                tally.add(answered)
+            if summary is not Summary.ONLY:
+                yield from writer.rows(part, answered.only(plan.shown))
     if summary is not Summary.NONE:
         yield from writer.summary(tally.told())
     yield from writer.end()
+
+
+class _Pace:
+    """How many rows are answered before something is sent: so many that nobody waits long for it.
+
+    Rows that go one by one take a thousand times as long as others, and a client that hears nothing gives up.
+    """
+
+    def __init__(self) -> None:
+        self.rows = FIRST_ROWS
+        self._begun_s = 0.0
+
+    def __enter__(self) -> None:
+        self._begun_s = time.monotonic()
+
+    def __exit__(self, *_error: object) -> None:
+        took_s = time.monotonic() - self._begun_s
+        # Growing and shrinking by fours, so that a single slow row does not cost the many behind it much.
+        factor = min(max(SENT_WITHIN_S / max(took_s, 1e-6), 0.25), 4.0)
+        self.rows = min(max(int(self.rows * factor), 1), ROWS_AT_ONCE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Sequence
 from contextlib import suppress
 from typing import Any
@@ -17,18 +18,22 @@ _LOWEST_PRINTED = 0x20
 
 
 def as_texts(column: pa.Array) -> pa.StringArray:
-    """The values as Arrow writes them, or as JSON those that it does not write."""
+    """The values as Arrow writes them; bytes that are no text in base 64, and what has values within as JSON."""
     if pa.types.is_string(column.type):
         return column
     if not (pa.types.is_nested(column.type) or pa.types.is_dictionary(column.type)):
-        with suppress(pa.ArrowNotImplementedError):
+        with suppress(pa.ArrowNotImplementedError, pa.ArrowInvalid):
             return pc.cast(column, pa.string())
     values = [None if value is None else _by_value(value) for value in column.to_pylist()]
     return pa.array(values, pa.string())
 
 
 def _by_value(value: Any) -> str:
-    return value if isinstance(value, str) else orjson.dumps(value, default=str).decode()
+    if isinstance(value, bytes):
+        return base64.b64encode(value).decode()
+    if isinstance(value, (list, dict)):
+        return orjson.dumps(value, default=_by_value).decode()
+    return str(value)
 
 
 def bytes_of(texts: pa.StringArray) -> bytes:

@@ -13,7 +13,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.ipc as arrow_ipc
 
-from .answers import JSON_TYPE
+from .answers import JSON_TYPE, storage_of, typed_as
 from .chunks import Chunk
 from .csv_text import cell_of, record_texts
 from .faults import FAULT_TYPES, Broken, fault_columns, fault_object
@@ -25,8 +25,6 @@ from .texts import bytes_of, joined
 __all__ = ["ArrowWriter", "CsvWriter", "NdjsonWriter", "TableSchema", "Writer"]
 
 ANSWER = "answer."
-#: An opened object shorter than this may have no member: the shortest is ``"":1``.
-LONGEST_BARE = 64
 #: The column of a summary, which only the last record has.
 SUMMARY = "summary"
 
@@ -47,7 +45,7 @@ class TableSchema:
         fields = [pa.field(name, arrow_type) for name, arrow_type in self.carried.items()]
         answers = {f"{ANSWER}{path}": self.plan.wanted[path].arrow_type for path in self.plan.shown}
         if self.plain:
-            answers = {name: _storage(arrow_type) for name, arrow_type in answers.items()}
+            answers = {name: storage_of(arrow_type) for name, arrow_type in answers.items()}
         fields += [
             pa.field(name, arrow_type) for name, arrow_type in (*answers.items(), *FAULT_TYPES.items())
         ]
@@ -61,13 +59,13 @@ class TableSchema:
             *fault_columns(answered.faults, answered.count, chunk.first_row).values(),
         ]
         if self.summary:
-            columns.append(_typed(pa.nulls(answered.count, pa.string()), JSON_TYPE))
+            columns.append(typed_as(pa.nulls(answered.count, pa.string()), JSON_TYPE))
         return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
 
     def last(self, values: Mapping[str, Any]) -> pa.RecordBatch:
         """A record with only these columns."""
         columns = [
-            _typed(pa.array([values.get(field.name)], _storage(field.type)), field.type)
+            typed_as(pa.array([values.get(field.name)], storage_of(field.type)), field.type)
             for field in self.arrow
         ]
         return pa.RecordBatch.from_arrays(columns, schema=self.arrow)
@@ -203,9 +201,8 @@ def _opened(chunk: Chunk) -> pa.StringArray:
     if opened.null_count:
         opened = opened.fill_null("{")
     # An object with nothing in it wants no comma.
-    bare = pc.less(pc.binary_length(opened), LONGEST_BARE)
+    bare = pc.ends_with(pc.utf8_rtrim_whitespace(opened), "{")
     if pc.any(bare, min_count=0).as_py():
-        bare = pc.and_(bare, pc.equal(pc.utf8_rtrim_whitespace(opened), "{"))
         return pc.binary_join_element_wise(opened, pc.if_else(bare, "", ","), "")
     return pc.binary_join_element_wise(opened, ",", "")
 
@@ -214,15 +211,5 @@ def _fault_values(broken: Broken) -> dict[str, Any]:
     return {f"error.{name}": value for name, value in fault_object(broken, broken.row).items()}
 
 
-def _storage(arrow_type: pa.DataType) -> pa.DataType:
-    return arrow_type.storage_type if isinstance(arrow_type, pa.BaseExtensionType) else arrow_type
-
-
 def _plain(column: pa.Array) -> pa.Array:
     return column.storage if isinstance(column, pa.ExtensionArray) else column
-
-
-def _typed(array: pa.Array, arrow_type: pa.DataType) -> pa.Array:
-    if isinstance(arrow_type, pa.BaseExtensionType):
-        return pa.ExtensionArray.from_storage(arrow_type, array)
-    return array
