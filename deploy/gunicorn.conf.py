@@ -29,7 +29,8 @@ bind = f"[{_host}]:{_port}" if ":" in _host else f"{_host}:{_port}"
 # More machines, not more workers, carry more load: kept-alive connections may all land on one worker of many.
 workers = int(os.environ.get("WEB_CONCURRENCY") or min(2, os.cpu_count() or 1))
 worker_class = "gthread"
-threads = 4
+# More than the batches that a worker takes at once: single requests and probes find a thread.
+threads = 8
 # The tables and coordinate operations are made once, before the fork, and their memory is shared.
 preload_app = True
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -68,7 +69,7 @@ def batch_options(
 
 
 def _flat(path: str, value: Any) -> Iterator[tuple[str, str]]:
-    """A member as parameters of a query: its parts by path, with a dot before each."""
+    """A member as parameters of a query: its parts by path, with a dot before each; a list as JSON."""
     if value is None:
         return
     if isinstance(value, Sheet):
@@ -79,8 +80,11 @@ def _flat(path: str, value: Any) -> Iterator[tuple[str, str]]:
         for name, part in value.items():
             yield from _flat(f"{path}.{name}", part)
     elif isinstance(value, list | tuple):
-        for index, part in enumerate(value):
-            yield from _flat(f"{path}.{index}", part)
+        parts = [position_json(part, path) if isinstance(part, PLACES) else part for part in value]
+        try:
+            yield path, json.dumps(parts, allow_nan=False)
+        except (TypeError, ValueError):
+            raise ArgumentError(f"{path} cannot be sent as a member of all rows: {value!r:.100}") from None
     else:
         yield path, _text(value, path)
 

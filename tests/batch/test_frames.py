@@ -188,6 +188,7 @@ def test_the_index_of_a_frame_is_kept(index):
     before = frame.copy()
     answered = answer_frame(frame, "positions")
     pd.testing.assert_index_equal(answered.index, index)
+    assert list(answered.columns)[:2] == ["position", "answer.lat_deg"]  # and no column is made of it
     assert answered["error.row"].dropna().tolist() == [2]
     pd.testing.assert_frame_equal(frame, before)  # the caller's own is left alone
 

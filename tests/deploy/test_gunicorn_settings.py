@@ -81,7 +81,7 @@ def test_clients_that_stall_do_not_lock_out_the_others() -> None:
     with running_service(WEB_CONCURRENCY="1", THREENORTHS_CLIENT_TIMEOUT_S="1") as base_url:
         host, port = base_url.removeprefix("http://").split(":")
         # As many as there are threads.
-        stalled = [socket.create_connection((host, int(port)), timeout=10) for _ in range(4)]
+        stalled = [socket.create_connection((host, int(port)), timeout=10) for _ in range(8)]
         for client in stalled:
             client.sendall(begun)
         assert requests.get(f"{base_url}/livez", timeout=5).status_code == 200

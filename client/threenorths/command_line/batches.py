@@ -12,7 +12,7 @@ import click
 from ..batch_files import BatchFile, parts_folder
 from ..client import REQUESTS_AT_ONCE, ROWS_PER_REQUEST, Client
 from ..errors import ArgumentError, ThreeNorthsError
-from .running import FAILED, URL, Command, failing_plainly
+from .running import BAD_INPUT, FAILED, URL, Command, failing_plainly
 from .tables import Rows, aligned
 
 __all__ = ["batch"]
@@ -126,7 +126,7 @@ def batch(
     The endings of the names say what the files are: .csv, .ndjson, .jsonl, .parquet or .arrow. A column's name is the path of
     a member, such as position or from.lat_deg; columns of your own are carried along. A row without an answer has an error in
     its place. A run that was stopped goes on where it was when the same command is given again. Parquet and Arrow need
-    pyarrow: pip install 'threenorths[arrow]'.
+    pyarrow: pip install 'threenorths[arrow]'. The exit code is 0 also where some rows have an error, and 2 where all have.
     """
     with failing_plainly(), Client(url) as client:
         try:
@@ -155,6 +155,8 @@ def batch(
     if done.summary is not None:
         lines += ["", *aligned(list(_summary_rows(done.summary)))]
     click.echo("\n".join(lines))
+    if done.rows and done.bad_rows == done.rows:
+        sys.exit(BAD_INPUT)
 
 
 batch.params.append(URL)

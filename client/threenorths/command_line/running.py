@@ -25,7 +25,7 @@ from ..errors import (
 from ..transport import RETRIED_STATUSES
 from .tables import Tables, aligned
 
-__all__ = ["FAILED", "URL", "Answer", "Command", "failing_plainly", "operation_command"]
+__all__ = ["BAD_INPUT", "FAILED", "URL", "Answer", "Command", "failing_plainly", "operation_command"]
 
 #: Exit codes. 0 is an answer; 2 is also what click gives for options that it does not know.
 FAILED, BAD_INPUT, NO_SERVICE = 1, 2, 3

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import ExitStack
+from threading import BoundedSemaphore
 from typing import Any
 
 import orjson
@@ -22,12 +24,16 @@ from ..batch.stream import MEDIA, Summary, answer_stream
 from ..operations.operation import Operation
 from .intake import CODINGS, take_in
 from .packed import packed
-from .problems import BadBodyError
+from .problems import BadBodyError, BusyError
 from .replies import reply, reply_headers
 
 __all__ = ["BATCHES", "batches", "options_of"]
 
 batches = Blueprint("batches", __name__)
+
+#: Batches that a process works on at once: fewer than it has threads, so that single requests and the probes find one.
+MOST_AT_ONCE = 6
+_places = BoundedSemaphore(MOST_AT_ONCE)
 
 #: Where batches are.
 BATCHES = "/v1/batches"
@@ -65,24 +71,32 @@ def answer_batch(name: str) -> Response:
         raise BadBodyError(
             "unsupported_media_type", f"the body was sent as '{medium}', not {', '.join(MEDIA)}"
         )
+    charset = request.mimetype_params.get("charset", "utf-8")
+    if charset.lower() not in ("utf-8", "us-ascii"):
+        raise BadBodyError("unsupported_media_type", f"the body is coded as {charset}, not as UTF-8")
     answer_medium = _answer_medium(medium)
     summary = _summary(operation)
     plan, common = _plan(operation, summary), _common(operation)
-    taken = take_in(request)
+    if not _places.acquire(blocking=False):
+        raise BusyError
+    held = ExitStack()
+    held.callback(_places.release)
     try:
+        taken = take_in(request)
+        held.callback(taken.file.close)
         source = Source(taken.file, operation, common, taken.cut)
         pieces = answer_stream(source, plan, medium, answer_medium, summary)
     except BaseException:
-        taken.file.close()
+        held.close()
         raise
     coding = request.accept_encodings.best_match([*CODINGS, "identity"], default="identity")
     if "Accept-Encoding" in request.headers and coding in CODINGS:
         pieces = packed(pieces, coding)
     headers = reply_headers() + ([("Content-Encoding", coding)] if coding in CODINGS else [])
     response = Response(
-        _begun(pieces), headers=[*headers, ("Vary", "Accept-Encoding")], content_type=answer_medium
+        _not_empty(pieces), headers=[*headers, ("Vary", "Accept-Encoding")], content_type=answer_medium
     )
-    response.call_on_close(taken.file.close)
+    response.call_on_close(held.close)
     return response
 
 
@@ -166,7 +180,7 @@ def _common(operation: Operation) -> dict[str, Any]:
     return common
 
 
-def _begun(pieces: Iterator[bytes]) -> Iterator[bytes]:
+def _not_empty(pieces: Iterator[bytes]) -> Iterator[bytes]:
     """The pieces, none of them empty: an empty piece would end a chunked body."""
     return (piece for piece in pieces if piece)
 

@@ -76,12 +76,13 @@ def description() -> dict[str, Any]:
     for name, component in {"Problem": PROBLEM_SCHEMA, **BATCH_SCHEMAS}.items():
         spec.components.schema(name, component)
     for kind in KINDS.values():
-        if kind.code in (*ANY_OPERATION_PROBLEMS, "not_acceptable", "invalid_batch"):
+        if kind.code in (*ANY_OPERATION_PROBLEMS, "not_acceptable", "busy", "invalid_batch"):
             spec.components.response(f"problem_{kind.code}", _problem_response(kind.code, kind.explanation))
     for operation in OPERATIONS:
         spec.path(path=operation.path, operations={"post": _operation(operation)})
     refused = {
-        str(KINDS[code].status): f"problem_{code}" for code in (*ANY_OPERATION_PROBLEMS, "not_acceptable")
+        str(KINDS[code].status): f"problem_{code}"
+        for code in (*ANY_OPERATION_PROBLEMS, "not_acceptable", "busy")
     }
     refused["422"] = "problem_invalid_batch"
     for path, operations in batch_paths(refused).items():

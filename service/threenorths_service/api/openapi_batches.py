@@ -22,9 +22,9 @@ ABOUT = f"""\
 The rows of a stream, each answered as `/v1/{{name}}` answers it: what a batch of n rows gives is what n requests give.
 
 A row is the body of a single request. In newline-delimited JSON it is an object a line; in CSV and in Arrow a column is named
-by its member's path, such as `position.lat_deg` or `sights.0.bearing`, and an empty cell or a null is a member that is not
-there. `GET` lists the columns with their types. Columns of the caller's own are carried through, and the order of the rows is
-kept. Members that all rows have may stand in the address: `?date=2026-11-25&north=magnetic`; a row's own goes before.
+by its member's path, such as `position.lat_deg` or `sights.0.bearing`. An empty cell or a null is a member that is not there.
+`GET` lists the columns with their types. Columns of the caller's own are carried through, and the order of the rows is kept.
+Members that all rows have may stand in the address: `?date=2026-11-25&north=magnetic`; a row's own goes before.
 
 Every row comes back with its answer: under `answer` in JSON, as columns `answer.…` elsewhere. A row that has none comes back
 with its `error`: {", ".join(f"`{name.partition('.')[2]}`" for name in FAULT_TYPES)}. One bad row never costs another its
@@ -185,20 +185,54 @@ def _post(operation: Operation, problems: dict[str, Any]) -> dict[str, Any]:
                 "schema": {"type": "object", "additionalProperties": {"type": "string"}},
             },
         ],
-        "requestBody": {"required": True, "content": _content(request)},
-        "responses": {"200": {"description": "The rows, answered.", "content": _content(answer)}, **problems},
+        "requestBody": {"required": True, "content": _content(request, _request_row(operation))},
+        "responses": {
+            "200": {
+                "description": "The rows, answered.",
+                "content": _content(answer, _answer_row(operation)),
+            },
+            **problems,
+        },
     }
 
 
-def _content(example: str) -> dict[str, Any]:
-    content: dict[str, Any] = {medium: {"schema": _SCHEMAS[medium]} for medium in MEDIA}
+def _content(example: str, row: dict[str, Any]) -> dict[str, Any]:
+    content: dict[str, Any] = {medium: {"schema": dict(_SCHEMAS[medium])} for medium in MEDIA}
+    content[NDJSON]["schema"]["contentSchema"] = row
     content[NDJSON]["example"] = example
     return content
 
 
+def _request_row(operation: Operation) -> dict[str, Any]:
+    """A row that is sent: a request, with members of the caller's own."""
+    name = type(operation.request).__name__.removesuffix("Schema")
+    return {
+        "description": "Of each line; with members of the caller's own.",
+        "$ref": f"#/components/schemas/{name}",
+    }
+
+
+def _answer_row(operation: Operation) -> dict[str, Any]:
+    """A row that comes back, besides what it came with."""
+    name = type(operation.answer).__name__.removesuffix("Schema")
+    return {
+        "description": "Of each line, besides what it came with. Of the answer only the members that are asked for.",
+        "type": "object",
+        "properties": {
+            "answer": {"$ref": f"#/components/schemas/{name}"},
+            "error": {"$ref": "#/components/schemas/BatchError"},
+        },
+    }
+
+
 #: A stream is a text to OpenAPI 3.1; its rows are said by `GET`.
 _SCHEMAS: dict[str, dict[str, Any]] = {
-    NDJSON: {"type": "string", "description": "A JSON object a line.", "minLength": 1},
+    NDJSON: {
+        "type": "string",
+        "description": "A JSON object a line.",
+        "minLength": 1,
+        "contentMediaType": "application/json",
+    },
     CSV: {"type": "string", "description": "A header line, then a record a row (RFC 4180).", "minLength": 1},
     ARROW: {
         "type": "string",

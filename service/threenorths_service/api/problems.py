@@ -16,9 +16,20 @@ from ..navmath.errors import NavigationError, all_errors
 from ..operations.faults import faults_of
 from .replies import reply, request_id
 
-__all__ = ["KINDS", "MEDIA_TYPE", "BadBodyError", "ProblemKind", "problem_body", "register_problems"]
+__all__ = [
+    "KINDS",
+    "MEDIA_TYPE",
+    "BadBodyError",
+    "BusyError",
+    "ProblemKind",
+    "problem_body",
+    "register_problems",
+]
 
 MEDIA_TYPE = "application/problem+json"
+#: When a batch that found no place may be sent again. [second]
+RETRY_AFTER_S = 2
+
 logger = logging.getLogger(__name__)
 
 
@@ -84,6 +95,13 @@ _HTTP_KINDS = (
         "rows is told in these rows.",
     ),
     ProblemKind(
+        "busy",
+        503,
+        "Too many batches at once",
+        "Ask again after the seconds that `Retry-After` names: batches may always be repeated. Single requests are answered "
+        "meanwhile.",
+    ),
+    ProblemKind(
         "internal_error",
         500,
         "The service failed",
@@ -100,6 +118,10 @@ KINDS: Mapping[str, ProblemKind] = {
     )
 }
 _CODE_BY_STATUS = {kind.status: kind.code for kind in reversed(_HTTP_KINDS)}
+
+
+class BusyError(Exception):
+    """There is no place for another batch just now."""
 
 
 class BadBodyError(Exception):
@@ -129,6 +151,12 @@ def register_problems(app: Flask) -> None:
         pointer = "" if error.column is None else f"/{error.column}"
         entry = {"pointer": pointer, "code": error.code, "detail": str(error)}
         return _problem("invalid_batch", str(error), errors=[entry])
+
+    @app.errorhandler(BusyError)
+    def busy(_error: BusyError) -> Response:
+        answer = _problem("busy", KINDS["busy"].explanation)
+        answer.headers["Retry-After"] = str(RETRY_AFTER_S)
+        return answer
 
     @app.errorhandler(BadBodyError)
     def bad_body(error: BadBodyError) -> Response:

@@ -44,4 +44,6 @@ def _cells(column: pa.Array) -> pa.StringArray:
 
 
 def _may_hold_text(arrow_type: pa.DataType) -> bool:
-    return not (pa.types.is_primitive(arrow_type) or pa.types.is_null(arrow_type))
+    types = pa.types
+    number = types.is_integer(arrow_type) or types.is_floating(arrow_type)
+    return not (number or types.is_boolean(arrow_type) or types.is_null(arrow_type))

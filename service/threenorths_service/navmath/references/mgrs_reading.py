@@ -91,9 +91,7 @@ def read_mgrs(
     return _read(parts, shape, ellipsoid)
 
 
-def read_mgrs_joined(
-    joined: bytes, count: int, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID
-) -> MgrsSquares:
+def read_mgrs_joined(joined: bytes, count: int, *, ellipsoid: Ellipsoid = WGS84_ELLIPSOID) -> MgrsSquares:
     """The squares that texts name which lie in one run of bytes, ``count`` of them with a zero byte between each two.
 
     So a column of texts is read as it lies in memory. Of what is not ASCII none is a reference, but for the no-break
