@@ -10,6 +10,7 @@ import orjson
 import pyarrow as pa
 import pyarrow.ipc as arrow_ipc
 import pytest
+from marshmallow import ValidationError
 
 from batch_rows import decoded, encoded
 from threenorths_service.batch.catalogue import BATCHED, COLUMNAR
@@ -17,6 +18,8 @@ from threenorths_service.batch.chunks import Source
 from threenorths_service.batch.faults import BatchError
 from threenorths_service.batch.plan import plan_of
 from threenorths_service.batch.stream import ARROW, CSV, MEDIA, NDJSON, answer_stream
+from threenorths_service.navmath.errors import NavigationError
+from threenorths_service.operations.faults import faults_of
 
 POSITIONS = BATCHED["positions"]
 PLAN = plan_of(POSITIONS, COLUMNAR["positions"], ("lat_deg", "lon_deg"))
@@ -322,3 +325,157 @@ def test_brackets_within_texts_do_not_hide_how_deep_a_line_is():
     deep = b'{"position":"33VVK12","note":' + b'{"z":"}","a":' * 40_000 + b"1" + b"}" * 40_001
     rows = answers_to(b'{"position":"33VVK12"}\n' + deep + b"\n", NDJSON)
     assert [code_of(row) for row in rows] == [None, "malformed_row"]
+
+
+def answered_as(operation, body, medium, common=None):
+    """The rows of a stream of any operation, answered."""
+    source = Source(io.BytesIO(body), BATCHED[operation], common or {})
+    plan = plan_of(BATCHED[operation], COLUMNAR[operation])
+    return decoded(b"".join(answer_stream(source, plan, medium, medium)), medium)
+
+
+@pytest.mark.parametrize("name", ["POSITION", "Position", " position", "position "])
+def test_a_name_that_is_a_members_but_for_its_case_or_its_blanks_is_refused(name):
+    with pytest.raises(BatchError) as raised:
+        answers_to(f"{name},position.lat_deg\nx,1\n".encode(), CSV)
+    assert raised.value.code == "unknown_column"
+    rows = answers_to(orjson.dumps({"position": "33VVK12", "DIGITS": 1}) + b"\n", NDJSON)
+    assert code_of(rows[0]) == "unknown_member"
+
+
+def test_an_angle_that_an_operation_does_not_take_is_refused():
+    body = b"from,bearing,north,distance_m,date,declination_deg\n33VVK1267,10,magnetic,100,2026-11-25,5\n"
+    with pytest.raises(BatchError):
+        answered_as("rays", body, CSV)
+
+
+def test_an_empty_cell_of_a_flag_is_not_there():
+    rows = answers_to(b"position,allow_ballpark\n33VVK12,\n33VVK12,TRUE\n33VVK12,yes\n", CSV)
+    assert [code_of(row) for row in rows] == [None, None, "wrong_type"]
+
+
+@pytest.mark.parametrize(
+    ("column", "code"),
+    [
+        (pa.array([2**64 - 1, 3], pa.uint64()), "out_of_range"),
+        (pa.array([float("inf"), 3.0]), "wrong_type"),
+        (pa.array([2.5, 3.0]), "wrong_type"),
+        (pa.array([1e300, 3.0]), "out_of_range"),
+    ],
+)
+def test_a_number_that_does_not_fit_its_column_is_a_bad_row(column, code):
+    rows = answers_to(
+        arrow_stream(pa.table({"position": ["33VVK12345678"] * 2, "digits": column})), ARROW
+    )
+    assert code_of(rows[0]) == code
+    assert code_of(rows[1]) is None
+
+
+def test_columns_of_one_name_are_refused_in_arrow_too():
+    table = pa.Table.from_arrays(
+        [pa.array(["33VVK12"]), pa.array(["33VVK34"])], names=["position", "position"]
+    )
+    with pytest.raises(BatchError) as raised:
+        answers_to(arrow_stream(table), ARROW)
+    assert raised.value.code == "duplicate_column"
+
+
+def test_a_stream_behind_a_stream_is_told():
+    stream = encoded(POSITIONS, BODIES, ARROW)
+    rows = answers_to(stream + stream, ARROW)
+    assert len(rows) == ROWS + 1
+    assert code_of(rows[-1]) == "malformed_stream"
+
+
+@pytest.mark.parametrize("medium", [NDJSON, CSV])
+def test_the_last_line_of_a_stream_that_is_known_to_be_cut_is_not_answered(medium):
+    whole = encoded(POSITIONS, [{"position": "33VVK1234567890"}] * 3, medium).rstrip()
+    end = len(whole) if medium == NDJSON else len(whole) - 4  # a shorter reference is a reference too
+    rows = answers_to(whole[:end], medium, "it was torn")
+    assert [code_of(row) for row in rows] == [None, None, "malformed_stream"]
+
+
+def test_a_null_within_a_list_is_not_there():
+    sights = [
+        {"from": "33V VK 123 678", "bearing": 45, "sd_deg": None},
+        {"from": "33V VK 150 678", "bearing": "N 40 W"},
+    ]
+    rows = answered_as("intersections", orjson.dumps({"sights": sights, "north": "grid"}) + b"\n", NDJSON)
+    assert code_of(rows[0]) is None
+
+
+@pytest.mark.parametrize(
+    "tail", [b" " * (3 << 20), b'{"position":"33VVK12","note":"' + b"x" * (3 << 20) + b'"}']
+)
+def test_a_line_that_is_too_long_costs_the_others_nothing(tail):
+    line = b'{"position":"33VVK12"}'
+    rows = answers_to(b"\n".join([line, line, tail, line, line]) + b"\n", NDJSON)
+    codes = [code_of(row) for row in rows]
+    assert codes == [None] * 4 if tail.isspace() else [None, None, "malformed_row", None, None]
+
+
+def test_a_lone_carriage_return_and_an_inch_mark_break_nothing_off():
+    rows = answers_to(b'id,position,note\n1,33VVK12,5" na\ril\n2,33VVK12,"a"\n3,33VVK12,5"\n', CSV)
+    assert [row["id"] for row in rows if code_of(row) is None] == ["1", "2", "3"]
+
+
+def test_a_quote_within_a_cell_does_not_hide_a_cell_that_goes_on(monkeypatch):
+    monkeypatch.setattr("threenorths_service.batch.csv_rows.BLOCK_BYTES", 40)
+    lines = [f'{row},33VVK12,a"b,"one\ntwo"' for row in range(50)]
+    rows = answers_to(("id,position,size,note\n" + "\n".join(lines) + "\n").encode(), CSV)
+    assert [row["id"] for row in rows] == [str(row) for row in range(50)]
+    assert {row["note"] for row in rows} == {"one\ntwo"}
+
+
+def test_lists_of_the_address_and_of_a_row_are_put_together():
+    body = orjson.dumps(
+        {
+            "sights": [
+                {"from": "33V VK 1200 6500", "bearing": 52},
+                {"from": "33V VK 1710 6480", "bearing": 331},
+            ],
+            "north": "grid",
+        }
+    )
+    common = {"sights.0.sd_deg": 3.0, "sights.1.sd_deg": 3.0}
+    (row,) = answered_as("intersections", body + b"\n", NDJSON, common)
+    (default,) = answered_as("intersections", body + b"\n", NDJSON)
+    assert row["answer"]["ellipse"]["semi_major_m"] > 1.5 * default["answer"]["ellipse"]["semi_major_m"]
+
+
+def test_objects_over_lines_are_no_rows():
+    body = b'{"position":"33VVK12"}\n{"position":"33VVK12"}{"position":"33VVK34"}\n{"position":\n"33VVK12"}\n'
+    assert [code_of(row) for row in answers_to(body, NDJSON)] == [None, *["malformed_row"] * 3]
+
+
+def test_what_belongs_to_the_other_kind_of_check_is_looked_at_in_columns_too():
+    place = {"reported": "33V VK 12345 67890", "expected": "33V VK 12345 67890", "tolerance_m": 10}
+    bearing = {"reported_bearing": 10, "expected_bearing": 10, "north": "grid", "tolerance_deg": 1}
+    bodies = [
+        {**place, "date": "rubbish"},
+        {**place, "north": "up"},
+        {**place, "declination_deg": 181},
+        {**place, "position": "nowhere", "date": "2026-11-25"},
+        {**bearing, "tolerance_m": -180},
+        place,
+        bearing,
+    ]
+    rows = answered_as("checks", encoded(BATCHED["checks"], bodies, NDJSON), NDJSON)
+    for row, body in zip(rows, bodies, strict=True):
+        try:
+            BATCHED["checks"].answer_to(body)
+            expected = None
+        except (NavigationError, ValidationError) as error:
+            expected = faults_of(error)[0]["code"]
+        assert code_of(row) == expected
+
+
+def test_the_first_rows_are_sent_before_the_last_are_answered(monkeypatch):
+    clock = iter(range(10_000))
+    monkeypatch.setattr("threenorths_service.batch.stream.time.monotonic", lambda: float(next(clock)))
+    stream = encoded(POSITIONS, [{"position": "33VVK12"}] * 500, NDJSON)
+    pieces = list(answer_stream(Source(io.BytesIO(stream), POSITIONS), PLAN, NDJSON, NDJSON))
+    sizes = [piece.count(b"\n") for piece in pieces]
+    assert sum(sizes) == 500
+    assert sizes[0] == 128
+    assert sizes[1] < sizes[0]  # a second for these was too long
