@@ -211,13 +211,26 @@ def test_every_column_and_fault_of_rows_of_any_kind_is_that_of_the_single_operat
 
 
 @OPERATIONS
-def test_known_places_that_all_rows_have_are_answered_as_by_the_single_operation(name):
-    place = PLACES[name]
-    common = {f"sights.0.{place}": "33V VK 1200 6500", f"sights.1.{place}": "33V VK 1710 6480"}
-    rows = [{"north": "true", "sights.0.bearing": 52.0, "sights.1.bearing": 331.0}, {"north": "true"}]
-    check_against_single(name, rows_of(name, rows, common))
-    own = [{f"sights.1.{place}": "33V VK 1710 6480", "sights.1.bearing": 331.0, "sights.0.bearing": 52.0}]
-    check_against_single(name, rows_of(name, own, {"north": "true", f"sights.0.{place}": "33V VK 1200 6500"}))
+def test_what_all_rows_have_of_a_sight_stands_where_a_row_has_none_of_its_own(name):
+    first, second = (f"sights.{sight}.{PLACES[name]}" for sight in (0, 1))
+    bearings_deg = (52.0, 331.0) if name == "intersections" else (227.0, 128.0)
+    read = {f"sights.{sight}.bearing": bearing for sight, bearing in enumerate(bearings_deg)}
+    places = {first: "33V VK 1200 6500", second: "33V VK 1710 6480"}
+    north = {"north": "true"}
+    for row, common in (
+        (read | north, places),
+        (read | {second: places[second]}, north | {first: places[first]}),
+        (read | places | north, {"sights.0.sd_deg": 0.5}),
+        (places | north, read),
+    ):
+        rows = rows_of(name, [row, row | {"sights.1.sd_deg": 0.7, "sd_deg": 1.5}], common)
+        assert check_against_single(name, rows)[1] == 2
+    # A reference and numbers are two ways to say one place, of which the row's own is taken by the operation.
+    row = read | places | north | {f"{second}.lat_deg": 60.0, f"{second}.lon_deg": 8.0}
+    rows = rows_of(
+        name, [{**row, second: None}, read | {f"{second}.lat_deg": None}], {second: places[second]}
+    )
+    assert check_against_single(name, rows)[1] == 0
 
 
 @OPERATIONS

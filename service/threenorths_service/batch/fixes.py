@@ -9,7 +9,7 @@ texts are the same: where a figure of one hangs on so little, the row is left to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import partial
 from typing import Any, cast
@@ -136,14 +136,12 @@ def answer(rows: Rows, place: str, fit: Fit, *, magnetic_at_known: bool) -> Plai
 
 
 def _given(rows: Rows, place: str) -> _Given:
-    # A row's list of sights stands in the place of one that all rows have; rows with none of their own are not plain.
-    own = replace(rows, common={path: each for path, each in rows.common.items() if path[:6] != "sights"})
-    first, second = (places_of(own, f"sights.{index}.{place}", on_grid=False) for index in _SIGHTS)
-    sights = [_sight_rows(own, index) for index in _SIGHTS]
+    first, second = (places_of(rows, f"sights.{index}.{place}", on_grid=False) for index in _SIGHTS)
+    sights = [_sight_rows(rows, index) for index in _SIGHTS]
     bearings = [bearings_in(each, _SIGHT) for each in sights]
     sds = [number_in(each, _SIGHT, "sd_deg") for each in sights]
-    common_sd_deg, common_fits = number_in(own, _FIX, "sd_deg")
-    years, has_date, north = years_of(own), own.given("date"), bearings[0].north
+    common_sd_deg, common_fits = number_in(rows, _FIX, "sd_deg")
+    years, has_date, north = years_of(rows), rows.given("date"), bearings[0].north
     plain = common_fits & (north >= 0) & (dated(years) | (~has_date & (north != _MAGNETIC)))
     for each, bearing, (_sd_deg, fits) in zip((first, second), bearings, sds, strict=True):
         plain &= each.plain & bearing.fit & bearing.given & fits
@@ -164,12 +162,12 @@ def _given(rows: Rows, place: str) -> _Given:
 def _sight_rows(rows: Rows, index: int) -> Rows:
     """The members of one sight as those of rows, with what they are read by."""
     prefix = f"sights.{index}."
-    columns = {name: rows.columns[name] for name in _SHARED if name in rows.columns}
-    for path, column in rows.columns.items():
-        if path.startswith(prefix):
-            columns[path.removeprefix(prefix)] = column
-    common = {name: rows.common[name] for name in _SHARED if name in rows.common}
-    return replace(rows, columns=columns, common=common)
+
+    def of_sight(members: Mapping[str, Any]) -> dict[str, Any]:
+        own = {path.removeprefix(prefix): each for path, each in members.items() if path.startswith(prefix)}
+        return own | {name: members[name] for name in _SHARED if name in members}
+
+    return replace(rows, columns=of_sight(rows.columns), common=of_sight(rows.common))
 
 
 def _fixed(given: _Given, fit: Fit) -> PairFixes:
