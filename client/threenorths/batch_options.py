@@ -69,7 +69,7 @@ def batch_options(
 
 
 def _flat(path: str, value: Any) -> Iterator[tuple[str, str]]:
-    """A member as parameters of a query: its parts by path, with a dot before each; a list as JSON."""
+    """A member as parameters of a query: its parts by path, with a dot before each; a list of values as JSON."""
     if value is None:
         return
     if isinstance(value, Sheet):
@@ -81,6 +81,14 @@ def _flat(path: str, value: Any) -> Iterator[tuple[str, str]]:
             yield from _flat(f"{path}.{name}", part)
     elif isinstance(value, list | tuple):
         parts = [position_json(part, path) if isinstance(part, PLACES) else part for part in value]
+        if parts and all(
+            isinstance(part, Mapping) and not isinstance(each, PLACES)
+            for part, each in zip(parts, value, strict=True)
+        ):
+            # Members of the places of a list may be laid over those of a row.
+            for index, part in enumerate(parts):
+                yield from _flat(f"{path}.{index}", part)
+            return
         try:
             yield path, json.dumps(parts, allow_nan=False)
         except (TypeError, ValueError):
