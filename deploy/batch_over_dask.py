@@ -200,11 +200,6 @@ def columns_wanted(operation: str, text: str | None) -> tuple[str, ...] | None:
     return wanted
 
 
-def with_own_columns(answered: pd.DataFrame, frame: pd.DataFrame) -> pd.DataFrame:
-    """The answered frame with the columns that it was asked with as they were, types and all."""
-    return answered.assign(**{name: frame[name] for name in frame.columns if name in answered.columns})
-
-
 def write_part(
     answered: pd.DataFrame, part: Part, asked: Asked
 ) -> tuple[int, Counter[str], CheckSummary | None]:
@@ -233,7 +228,6 @@ def answer_parts(client: Client, parts: Sequence[Part], columns: pa.Schema, aske
     meta = answer_frame(empty, asked.operation, **options)
     frames = dd.from_map(Part.read, parts, meta=empty)
     answered = frames.map_partitions(answer_frame, asked.operation, **options, meta=meta)
-    answered = answered.map_partitions(with_own_columns, frames, meta=with_own_columns(meta, empty))
     write = dask.delayed(write_part)
     written = [write(frame, part, asked) for frame, part in zip(answered.to_delayed(), parts, strict=True)]
     told = Told()

@@ -23,10 +23,6 @@ from threenorths_service.batch.frames import answer_batches, answer_frame, answe
 
 LAT_LON = ("lat_deg", "lon_deg")
 
-answered_without_columns = pytest.mark.xfail(
-    strict=True, raises=ValueError, reason="a batch without rows is answered without its columns"
-)
-
 
 def in_batches(table: pa.Table, *sizes: int) -> Iterator[pa.RecordBatch]:
     """The table as an iterator over record batches of these sizes, and one of what is left."""
@@ -37,7 +33,6 @@ def in_batches(table: pa.Table, *sizes: int) -> Iterator[pa.RecordBatch]:
         start += size
 
 
-@answered_without_columns
 @pytest.mark.parametrize("operation", TABLES)
 def test_record_batches_of_any_size_are_answered_as_the_whole_table_is(operation):
     table = TABLES[operation]()
@@ -75,7 +70,6 @@ def test_the_schema_is_that_of_the_answers_with_plain_types_for_every_operation(
     assert answered["error.code"].null_count == 0  # a row with no member at all
 
 
-@answered_without_columns
 def test_a_partition_without_batches_or_without_rows_has_an_answer_without_rows():
     schema = positions().schema
     assert list(answer_batches("positions", iter(()))) == []
@@ -264,7 +258,6 @@ def test_a_frame_without_rows_has_every_column():
     assert list(empty.columns) == list(answer_frame(frame, "positions").columns)
 
 
-@pytest.mark.xfail(strict=True, reason="the caller's own columns are turned into pandas' own types")
 def test_the_callers_own_columns_are_as_they_were():
     frame = pd.DataFrame(
         {
@@ -277,7 +270,6 @@ def test_the_callers_own_columns_are_as_they_were():
     pd.testing.assert_frame_equal(answered[["id", "position", "tags"]], frame)
 
 
-@pytest.mark.xfail(strict=True, reason="numbers with nulls become fractions")
 def test_partitions_are_of_the_same_types_whether_they_have_bad_rows_or_none():
     frame = TABLES["checks"]().to_pandas()
     options: dict[str, Any] = {"columns": ["verdict", "within_tolerance", "distance_m"]}

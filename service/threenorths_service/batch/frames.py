@@ -76,11 +76,19 @@ def answer_table(operation: str, table: pa.Table, **options: Any) -> pa.Table:
 
 
 def answer_frame(frame: pd.DataFrame, operation: str, **options: Any) -> pd.DataFrame:
-    """A pandas frame answered, with the same index; parameters and errors are those of `answer_batches`."""
-    table = pa.Table.from_pandas(frame, preserve_index=False)
-    answered = answer_table(operation, table, **options).to_pandas()
-    answered.index = frame.index
-    return answered
+    """A pandas frame with the columns of the answers and the errors added; its own and its index are as they were.
+
+    Whole numbers and flags are of types that know nulls, whether there are any or not: a partition is like the others.
+    Parameters and errors are those of `answer_batches`.
+    """
+    import pandas as pd
+
+    answered = answer_table(operation, pa.Table.from_pandas(frame, preserve_index=False), **options)
+    names = answered.column_names
+    own = [name for name in names if name in frame.columns]
+    nullable = {pa.int64(): pd.Int64Dtype(), pa.bool_(): pd.BooleanDtype()}
+    added = answered.drop_columns(own).to_pandas(types_mapper=nullable.get)
+    return frame[own].assign(**{name: added[name].array for name in added.columns})[names]
 
 
 def _plan(operation: str, columns: Sequence[str] | None) -> Plan:

@@ -84,7 +84,7 @@ class Plan:
         self, rows: Rows, single: NDArray[np.intp], columns: dict[str, pa.Array], plain: NDArray[np.bool_]
     ) -> Answered:
         """The columns of the plain rows with what the others are answered put in its places."""
-        if not single.size:
+        if columns and not single.size:
             return Answered(rows.count, columns, {})
         answers, faults = self._one_by_one(rows, single)
         mask = pa.array(~plain)
