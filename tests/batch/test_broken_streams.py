@@ -364,9 +364,7 @@ def test_an_empty_cell_of_a_flag_is_not_there():
     ],
 )
 def test_a_number_that_does_not_fit_its_column_is_a_bad_row(column, code):
-    rows = answers_to(
-        arrow_stream(pa.table({"position": ["33VVK12345678"] * 2, "digits": column})), ARROW
-    )
+    rows = answers_to(arrow_stream(pa.table({"position": ["33VVK12345678"] * 2, "digits": column})), ARROW)
     assert code_of(rows[0]) == code
     assert code_of(rows[1]) is None
 

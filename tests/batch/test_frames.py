@@ -229,7 +229,7 @@ def test_categories_are_read_as_what_they_stand_for():
     assert answered["kind"].dtype == frame["kind"].dtype
 
 
-def test_dates_may_be_texts_or_dates_but_no_moments():
+def test_dates_may_be_texts_dates_or_moments_that_begin_a_day():
     texts = ["2026-11-25", "1962-07-01"]
     places: dict[str, Any] = {"position.lat_deg": [61.5, -33.0], "position.lon_deg": [8.5, 151.0]}
     of_texts = answer_frame(pd.DataFrame({**places, "date": texts}), "norths")
@@ -239,8 +239,12 @@ def test_dates_may_be_texts_or_dates_but_no_moments():
     assert of_texts["error.code"].isna().all()
     answers = [name for name in of_texts.columns if name.startswith("answer.")]
     pd.testing.assert_frame_equal(of_dates[answers], of_texts[answers])
-    with pytest.raises(BatchError, match="date"):
-        answer_frame(pd.DataFrame({**places, "date": pd.to_datetime(texts)}), "norths")
+    of_moments = answer_frame(pd.DataFrame({**places, "date": pd.to_datetime(texts)}), "norths")
+    pd.testing.assert_frame_equal(of_moments[answers], of_texts[answers])
+    noon = pd.to_datetime(["2026-11-25T12:00", "1962-07-01"])
+    answered = answer_frame(pd.DataFrame({**places, "date": noon}), "norths")
+    assert answered["error.code"].tolist()[0] == "wrong_type"
+    assert answered["error.code"].isna().tolist() == [False, True]
 
 
 def test_members_that_all_rows_have_go_behind_a_rows_own():
