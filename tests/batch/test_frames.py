@@ -241,7 +241,7 @@ def test_dates_may_be_texts_dates_or_moments_that_begin_a_day():
     pd.testing.assert_frame_equal(of_dates[answers], of_texts[answers])
     of_moments = answer_frame(pd.DataFrame({**places, "date": pd.to_datetime(texts)}), "norths")
     pd.testing.assert_frame_equal(of_moments[answers], of_texts[answers])
-    noon = pd.to_datetime(["2026-11-25T12:00", "1962-07-01"])
+    noon = [datetime.datetime(2026, 11, 25, 12), datetime.datetime(1962, 7, 1)]
     answered = answer_frame(pd.DataFrame({**places, "date": noon}), "norths")
     assert answered["error.code"].tolist()[0] == "wrong_type"
     assert answered["error.code"].isna().tolist() == [False, True]
