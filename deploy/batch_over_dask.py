@@ -54,6 +54,8 @@ every worker must have the service installed, and see both folders under the sam
 """
 #: How often a partition is tried again that failed. One whose worker was lost is tried again anyhow.
 RETRIES = 2
+#: What keeps linear algebra from starting threads of its own, of which each worker would have as many as there are cores.
+_ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 class Refused(Exception):  # noqa: N818 - it is an end, told in one line
@@ -251,13 +253,17 @@ def connected(scheduler: str | None, workers: int) -> Iterator[Client]:
         with Client(scheduler, set_as_default=False) as client:
             yield client
         return
-    # Distributed opens a port for its pages whatever it is told: let it be a free one, with no pages behind it.
-    no_pages: dict[str, list[str]] = {
-        f"distributed.{each}.http.routes": [] for each in ("scheduler", "worker")
+    settings: dict[str, Any] = {
+        # Distributed opens a port for its pages whatever it is told: let it be a free one, with no pages behind it.
+        "distributed.scheduler.http.routes": [],
+        "distributed.worker.http.routes": [],
+        # Left out is MALLOC_TRIM_THRESHOLD_, which it sets as well: every array would be new memory from the system, and
+        # norths take twice the time.
+        "distributed.nanny.pre-spawn-environ": dict.fromkeys(_ONE_THREAD, 1),
     }
     with (
         tempfile.TemporaryDirectory() as folder,
-        dask.config.set({"temporary-directory": folder, **no_pages}),
+        dask.config.set({"temporary-directory": folder, **settings}),
         LocalCluster(
             n_workers=workers,
             threads_per_worker=1,
