@@ -49,8 +49,12 @@ A partition is a file, or of a larger file as many row groups as have at most --
 name; the answers of a file of several partitions are NAME.0000.parquet, NAME.0001.parquet and so on. error.row is the row's
 number, from 1, in its own partition, and so in the file of its answer.
 
-ANSWER_FOLDER must not exist, and is there once all of it is: until then it is ANSWER_FOLDER.unfinished. With --scheduler,
-every worker must have the service installed, and see both folders under the same paths.
+ANSWER_FOLDER must not exist, and is there once all of it is: until then it is ANSWER_FOLDER.unfinished.
+
+By itself it starts a cluster on this machine, on loopback, which is open to whoever else works on this machine. With
+--scheduler, every worker must have the same release of the service installed, and see both folders under the same paths;
+start it with one thread, and with MALLOC_TRIM_THRESHOLD_ set to null in Dask's distributed.nanny.pre-spawn-environ: with
+what Dask sets there, norths take twice the time.
 """
 #: How often a partition is tried again that failed. One whose worker was lost is tried again anyhow.
 RETRIES = 2
