@@ -23,7 +23,9 @@ def blocks(language):
 
 def files():
     """The files that the examples name, each shown below its name."""
-    return re.findall(r"`([\w-]+\.(?:json|csv))`:\n\n```(?:json|csv)\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    return re.findall(
+        r"`([\w-]+\.(?:json|csv))`:\n\n```(?:json|csv)\n(.*?)^```$", README, re.MULTILINE | re.DOTALL
+    )
 
 
 def console_examples():
