@@ -17,7 +17,7 @@ from .errors import ArgumentError, FileError
 try:
     import fcntl
 except ImportError:  # there is none on Windows, where two runs at once are left to the user's care
-    fcntl = None  # type: ignore[assignment]
+    fcntl = None  # type: ignore[assignment]  # a module or nothing
 
 __all__ = [
     "LOCK_NAME",

@@ -81,7 +81,7 @@ def take_in(request: Request) -> TakenIn:
         )
     request.max_content_length = MAX_BATCH_BYTES
     counted = _Counted(request.stream)
-    file: BinaryIO = tempfile.SpooledTemporaryFile(IN_MEMORY_BYTES)  # type: ignore[assignment] # noqa: SIM115 - outlives this
+    file: BinaryIO = tempfile.SpooledTemporaryFile(IN_MEMORY_BYTES)  # type: ignore[assignment] # noqa: SIM115 - a file but in name, and outlives this
     try:
         cut = _spool(counted, coding, file)
         if request.content_length is not None and counted.count < request.content_length:

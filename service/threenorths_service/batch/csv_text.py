@@ -26,7 +26,7 @@ def record_texts(batch: pa.RecordBatch) -> pa.StringArray:
 
 def cell_of(text: str) -> str:
     """One text as a cell."""
-    return _cells(pa.array([text]))[0].as_py()  # type: ignore[no-any-return]
+    return _cells(pa.array([text]))[0].as_py()  # type: ignore[no-any-return]  # pyarrow is untyped
 
 
 def _cells(column: pa.Array) -> pa.StringArray:

@@ -17,10 +17,10 @@ import pyarrow.json as arrow_json
 
 from ..navmath.rows import BoolArray, IntArray
 from ..operations.operation import Operation
-from .answers import JSON_TYPE
 from .chunks import MOST_COLUMNS, Chunk, Source, reserved
 from .faults import BatchError, Broken
 from .members import Member, likely_meant, members_of
+from .ndjson_table import LARGEST_WHOLE, leaves_of, table_of, wider
 from .rows import Fault, Rows
 
 __all__ = ["NdjsonReader"]
@@ -33,8 +33,6 @@ BOM = b"\xef\xbb\xbf"
 #: A line nested deeper is no row of anything; it would exhaust the stack of what reads it. With no more brackets than the
 #: second, a line is not deep enough for that, however it is nested.
 DEEPEST, MOST_BRACKETS = 100, 1000
-#: Whole numbers beyond are not told apart by a double.
-LARGEST_WHOLE = 2**53
 
 
 class NdjsonReader:
@@ -60,9 +58,9 @@ class NdjsonReader:
             types: dict[str, pa.DataType] = {}
             for block, _offset, _ended in _blocks(self._source):
                 for line in block.splitlines():
-                    for path, value in _leaves("", _object(line) or {}):
+                    for path, value in leaves_of("", _object(line) or {}):
                         if not reserved(path):
-                            types[path] = _wider(types.get(path), value)
+                            types[path] = wider(types.get(path), value)
                     if len(types) > MOST_COLUMNS:
                         message = f"the rows have more than {MOST_COLUMNS} different members: ask for JSON, not for a table"
                         raise BatchError("too_many_columns", message)
@@ -97,7 +95,7 @@ class NdjsonReader:
         source = self._source
         rows = Rows(len(lines), columns, self._members, source.common, odd, faults)
         texts = pa.array(objects, pa.string()) if objects is not None else lines.cast(pa.string())
-        carried = {} if self._table_types is None else _carried(texts, self._table_types)
+        carried = {} if self._table_types is None else table_of(texts, self._table_types)
         return Chunk(rows, first_row, carried, texts)
 
     def _at_once(
@@ -373,49 +371,6 @@ def _cut(block: bytes, starts: IntArray, ends: IntArray) -> pa.BinaryArray:
         pa.binary(), len(starts), [None, pa.py_buffer(offsets), pa.py_buffer(padded)]
     )
     return pc.binary_slice(whole, 0, -1)
-
-
-def _leaves(prefix: str, value: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
-    """The members that are no objects, by path."""
-    for name, member in value.items():
-        if isinstance(member, dict):
-            yield from _leaves(f"{prefix}{name}.", member)
-        elif member is not None:
-            yield f"{prefix}{name}", member
-
-
-def _wider(known: pa.DataType | None, value: Any) -> pa.DataType:
-    """The type of a column that holds the value besides what it held."""
-    if isinstance(value, list):
-        own = JSON_TYPE
-    elif isinstance(value, bool):
-        own = pa.bool_()
-    elif isinstance(value, int) and abs(value) < LARGEST_WHOLE:
-        own = pa.int64()
-    else:
-        own = pa.float64() if isinstance(value, float) else pa.string()
-    if known is None or known == own:
-        return own
-    return pa.float64() if {known, own} == {pa.int64(), pa.float64()} else pa.string()
-
-
-def _carried(texts: pa.StringArray, types: Mapping[str, pa.DataType]) -> dict[str, pa.Array]:
-    values: dict[str, list[Any]] = {name: [] for name in types}
-    for text in texts.to_pylist():
-        leaves = dict(_leaves("", orjson.loads(text))) if text is not None else {}
-        for name, arrow_type in types.items():
-            value = leaves.get(name)
-            as_text = arrow_type in (pa.string(), JSON_TYPE) and value is not None
-            if as_text and (arrow_type == JSON_TYPE or not isinstance(value, str)):
-                value = orjson.dumps(value).decode()
-            values[name].append(value)
-    return {name: _array_of(values[name], arrow_type) for name, arrow_type in types.items()}
-
-
-def _array_of(values: list[Any], arrow_type: pa.DataType) -> pa.Array:
-    if arrow_type == JSON_TYPE:
-        return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(values, pa.string()))
-    return pa.array(values, arrow_type)
 
 
 def _shown(line: bytes) -> str:
