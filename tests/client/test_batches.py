@@ -4,7 +4,6 @@ import csv
 import datetime
 import itertools
 import json
-import random
 import subprocess
 import sys
 import threading
@@ -19,7 +18,7 @@ import pyarrow as pa
 import pytest
 
 import threenorths.batch_line_sources
-from client.batch_stand_in import ARROW, CSV, NDJSON, StandIn, places, send, slowly, source_files
+from client.batch_stand_in import ARROW, CSV, NDJSON, StandIn, places, send, source_files
 from threenorths import (
     ApiError,
     ArgumentError,
@@ -41,21 +40,32 @@ PROBLEM = (
 
 
 def test_rows_come_in_order_whatever_order_their_requests_end_in(service: StandIn, asker: Client) -> None:
-    lots = random.Random(8)
+    answered: list[int] = []
+    others = threading.Event()
 
-    def hook(*_: object) -> None:
-        time.sleep(lots.uniform(0.0, 0.03))
+    def hook(_: object, __: int, body: bytes) -> None:
+        first = json.loads(body.split(b"\n", 1)[0])["id"]
+        if first == 0:
+            assert others.wait(30.0)
+        answered.append(first)
+        if len(answered) == 10:
+            others.set()
 
     service.hook = hook
     rows = list(asker.batch("positions", places(400), rows_per_request=10, at_once=8))
     assert [row["id"] for row in rows] == list(range(400))
     assert [row["answer"]["lat_deg"] for row in rows] == [float(number % 50) for number in range(400)]
-    assert [asked.rows[0]["id"] for asked in service.asked] != list(range(0, 400, 10))
+    assert answered.index(0) >= 10
     assert all(len(asked.rows) == 10 for asked in service.asked)
 
 
 def test_so_many_requests_are_under_way_at_once_and_no_more(service: StandIn, asker: Client) -> None:
-    service.hook = slowly(0.03)
+    together = threading.Barrier(5)
+
+    def hook(*_: object) -> None:
+        together.wait(30.0)  # which fewer than five at once never pass
+
+    service.hook = hook
     assert len(list(asker.batch("positions", places(200), rows_per_request=10, at_once=5))) == 200
     assert service.most_at_once == 5
 

@@ -1,7 +1,5 @@
 """References with letters: their published lettering, both ways, and what is none."""
 
-import time
-
 import numpy as np
 import pytest
 from hypothesis import example, given
@@ -256,15 +254,12 @@ def test_a_further_grid_is_one_entry_of_data():
     assert not grid.holds(5.0, 100_000.0)
 
 
-def test_a_great_many_are_read_and_written_in_no_time():
-    """200,000, in some 0.02 s to write and 0.1 s to read; held to fifty times that."""
+def test_a_great_many_are_written_and_read_back():
     random = np.random.default_rng(1)
     easting_m, northing_m = random.uniform(0, 7e5, 200_000), random.uniform(0, 1.3e6, 200_000)
-    start = time.perf_counter()
     written = BRITISH.write(easting_m, northing_m)
     characters = written.view("U1").reshape(-1, 12)
     columns = [np.ascontiguousarray(characters[:, part]).view(f"U{width}").ravel() for part, width in PARTS]
     squares = BRITISH.read(*columns)
-    assert time.perf_counter() - start < 6.0
     assert (squares.easting_m == np.floor(easting_m)).all()
     assert (squares.northing_m == np.floor(northing_m)).all()

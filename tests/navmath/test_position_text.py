@@ -2,7 +2,6 @@
 
 import csv
 import math
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -538,13 +537,10 @@ REPEATED = "1_|1-|1:|N_|N1_|1_N_|N_1_E_|lat_|lat_N_|'|.|1.|-_|-1|E_1_N_1_|32T_|m
 
 
 @pytest.mark.parametrize("unit", REPEATED.replace("_", " ").split("|"))
-def test_no_text_takes_long(unit):
-    text = (unit * 200)[:200]
-    start = time.perf_counter()
+def test_a_long_repetition_is_refused(unit):
+    """A pattern that tries every way to part such a text would not come to an end here."""
     with pytest.raises(NavigationError):
-        read_position_text(text)
-    # Some hundred times what it takes: the point is that nothing grows without bound.
-    assert time.perf_counter() - start < 0.5
+        read_position_text((unit * 200)[:200])
 
 
 def test_a_text_over_200_characters_is_refused_unseen():
