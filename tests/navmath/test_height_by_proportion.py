@@ -1,11 +1,12 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from threenorths_service.navmath.errors import OutOfRangeError
 from threenorths_service.navmath.estimates.estimate import EstimateStatus
 from threenorths_service.navmath.estimates.height_by_proportion import height_by_shadow, height_by_stick
+from threenorths_service.navmath.estimates.object_height import LONGEST_M, SHORTEST_M
 
 lengths = st.floats(1, 100)
 
@@ -20,9 +21,9 @@ def test_the_sun_s_own_height_drops_out(height, stick, sun_deg):
 @given(lengths, st.floats(1.7, 3), st.floats(0, 1.6), st.floats(0.5, 20))
 def test_the_line_over_the_stick_meets_the_top(height, stick, eye, stick_distance):
     distance = stick_distance * (height - eye) / (stick - eye)
-    found = height_by_stick(np.maximum(distance, 0.01), stick, stick_distance, eye_height_m=eye)
-    if distance > 0.01:
-        assert found.height_m == pytest.approx(height, rel=1e-9)
+    assume(SHORTEST_M <= distance <= LONGEST_M)
+    found = height_by_stick(distance, stick, stick_distance, eye_height_m=eye)
+    assert found.height_m == pytest.approx(height, rel=1e-9)
 
 
 def test_the_spread_is_that_of_many_trials():
