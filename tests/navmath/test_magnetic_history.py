@@ -76,7 +76,8 @@ def geocentric_vector(row):
     year = np.array([float(row["date_decimal_year"])])
     choice = choice_of("IGRF-14")
     stretch = choice.stretches[choice.stretch_of(year, year[0], year[0])]
-    along_axes = stretch.along_axes(*(radius * out)[:, np.newaxis], year)[0, :, 0]
+    harmonics = stretch.harmonics_of(1).at(*(radius * out)[:, np.newaxis])
+    along_axes = stretch.along_axes(harmonics, year)[0, :, 0]
     return np.array([-south @ along_axes, east @ along_axes, -out @ along_axes])
 
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from threenorths_service.navmath.magnetism.solid_harmonics import gradient_matrix, solid_harmonics
+from threenorths_service.navmath.magnetism.solid_harmonics import SolidHarmonics, gradient_matrix
 
 # Places on and off the sphere, on every axis among them.
 PLACES = np.array(
@@ -26,7 +26,7 @@ def single_coefficient(n: int, m: int, value: complex, degree: int = 12) -> np.n
 
 
 def gradient(coefficients: np.ndarray, places: np.ndarray) -> np.ndarray:
-    return gradient_matrix(coefficients) @ solid_harmonics(*places, degree=coefficients.shape[0])
+    return gradient_matrix(coefficients) @ SolidHarmonics(coefficients.shape[0], places.shape[1]).at(*places)
 
 
 def closed_form(n: int, m: int, g: float, h: float, places: np.ndarray) -> np.ndarray:
@@ -48,7 +48,7 @@ def closed_form(n: int, m: int, g: float, h: float, places: np.ndarray) -> np.nd
 def test_harmonics_of_low_degree_are_their_closed_forms():
     x, y, z = PLACES
     r = np.sqrt(x * x + y * y + z * z)
-    harmonics = solid_harmonics(x, y, z, degree=2)
+    harmonics = SolidHarmonics(2, x.size).at(x, y, z)
     expected = [
         [1 / r, 0 * r],
         [z / r**3, 0 * r],

@@ -46,17 +46,15 @@ def said_column(
     texts = [_json(_of_kind(kinds, code)) for code in range(1 << len(kinds))]
     # Rows that share their list of cautions, as many do, share its text.
     places: dict[tuple[int, int, int], int] = {}
-    taken = codes.tolist()
-    for row in own:
-        before, code, after = said.get(row, _NOTHING), taken[row], then.get(row, _NOTHING)
+    rows = np.fromiter(own, np.intp, len(own))
+    for row, code in zip(rows.tolist(), codes[rows].tolist(), strict=True):
+        before, after = said.get(row, _NOTHING), then.get(row, _NOTHING)
         key = (id(before), code, id(after))
         if key not in places:
             places[key] = len(texts)
             texts.append(_json([*before, *_of_kind(kinds, code), *after]))
-        taken[row] = places[key]
-    return pa.ExtensionArray.from_storage(
-        JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(taken, pa.int64()))
-    )
+        codes[row] = places[key]
+    return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(codes)))
 
 
 def _of_kind(kinds: list[tuple[BoolArray, Caution]], code: int) -> list[Caution]:

@@ -11,6 +11,7 @@ from marshmallow import ValidationError
 
 from ..navmath.angle import FloatArray
 from ..navmath.magnetism.decimal_year import decimal_year
+from ..navmath.rows import IntArray
 from ..operations.fields import DateText
 from .rows import Rows
 
@@ -22,23 +23,23 @@ _LENGTH = len("2026-11-25")
 
 def years_of(rows: Rows, member: str = "date") -> FloatArray:
     """The decimal year of each row's date; NaN where it has none, or one that is no date."""
-    return _by_text(rows, member)[0]
+    places, read = _by_text(rows, member)
+    return np.array([np.nan, *(year for year, _text in read)])[places]
 
 
 def date_texts(rows: Rows, member: str = "date") -> pa.Array:
     """The dates as they are echoed; null where there is none."""
-    return _by_text(rows, member)[1]
+    places, read = _by_text(rows, member)
+    return pa.array([None, *(text for _year, text in read)], pa.string()).take(pa.array(places))
 
 
-def _by_text(rows: Rows, member: str) -> tuple[FloatArray, pa.Array]:
+def _by_text(rows: Rows, member: str) -> tuple[IntArray, list[tuple[float, str | None]]]:
+    """The number of each row's text, from 1, and what each text was read as."""
     coded = pc.dictionary_encode(rows.texts(member))
     # What is no date is not worth keeping, and a day that is today must not be kept for tomorrow.
     texts = coded.dictionary.to_pylist()
     read = [_read(text) if len(text) == _LENGTH else _read.__wrapped__(text) for text in texts]
-    years = np.array([np.nan, *(year for year, _text in read)])
-    echoed = pa.array([None, *(text for _year, text in read)], pa.string())
-    places = np.asarray(coded.indices) + 1
-    return years[places], echoed.take(pa.array(places))
+    return np.asarray(coded.indices) + 1, read
 
 
 @lru_cache(maxsize=100_000)

@@ -76,11 +76,10 @@ def convergence_and_unit_scale(
     # tangent and the secant of the conformal latitude, times that cosine.
     stretch = np.sinh(series.eccentricity * np.arctanh(series.eccentricity * sine))
     height = sine * np.sqrt(1.0 + stretch * stretch) - stretch
-    radius = np.hypot(height, cosine)
+    radius = np.sqrt(height * height + cosine * cosine)
     squared = height * height + (cosine * north) ** 2
 
-    # Eqs (24) and (25): from the ellipsoid to the projection without the series.
-    spherical_convergence = np.arctan2(height * east, radius * north)
+    # Eq. (25): from the ellipsoid to the projection without the series.
     spherical_scale = np.sqrt((1.0 - series.eccentricity_squared * sine * sine) / squared)
 
     # Eq. (10) put into the double angles of eq. (11), so that no angle need be worked out.
@@ -90,8 +89,13 @@ def convergence_and_unit_scale(
     sinh_2eta = 2.0 * east * cosine * radius / squared
     slope = _series_slope(series.alpha, cos_2xi * cosh_2eta - 1j * (sin_2xi * sinh_2eta))
 
-    # Eqs (23), (26) and (27).
-    convergence_deg = np.degrees(spherical_convergence - np.angle(slope))
+    # Eqs (23) and (24) with (26) and (27): the angle of radius north + i height east, less that of the slope.
+    convergence_deg = np.degrees(
+        np.arctan2(
+            height * east * slope.real - radius * north * slope.imag,
+            radius * north * slope.real + height * east * slope.imag,
+        )
+    )
     return convergence_deg, series.rectifying_radius * np.abs(slope) * spherical_scale
 
 
@@ -100,8 +104,9 @@ def _series_slope(alpha: tuple[float, ...], cos_2zeta: NDArray[np.complex128]) -
 
     It is p' - i q' of eq. (26).
     """
-    following, current = 0.0 * cos_2zeta, 0.0 * cos_2zeta
+    twice = 2.0 * cos_2zeta
+    following, current = np.zeros_like(twice), np.zeros_like(twice)
     for order in range(len(alpha), 0, -1):
         coefficient = 2 * order * alpha[order - 1]
-        following, current = current, 2.0 * cos_2zeta * current - following + coefficient
+        following, current = current, twice * current - (following - coefficient)
     return np.asarray(1.0 + cos_2zeta * current - following)

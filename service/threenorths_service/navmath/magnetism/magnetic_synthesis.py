@@ -1,6 +1,6 @@
 """The vector of a magnetic model at places and dates: each row by the model and the years that its own date lies in.
 
-The series is summed in Cartesian coordinates (`solid_harmonics`), so the poles are places like any other; only the
+The series is summed in Cartesian coordinates (`SolidHarmonics`), so the poles are places like any other; only the
 last turn to local north, east and down uses the longitude given. At a pole, north and east are those of that
 meridian.
 """
@@ -18,18 +18,18 @@ from numpy.typing import NDArray
 from ..angle import FloatArray
 from ..grids.ellipsoid import ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS_M
 from .magnetic_model import Stretch
-from .solid_harmonics import gradient_matrix, solid_harmonics
+from .solid_harmonics import SolidHarmonics, gradient_matrix
 
 __all__ = ["REFERENCE_RADIUS_M", "StretchField", "local_vectors"]
 
 #: The sphere that the coefficients refer to, the geomagnetic reference radius: WMM2025 technical report, and the IGRF.
 REFERENCE_RADIUS_M = 6_371_200.0
 
-#: Rows worked on at a time: measured. Fewer pay more for calls, more fall out of the processor's cache; and from 694
+#: Rows worked on at a time: measured. Fewer pay more for calls, more fall out of the processor's cache; and from 521
 #: rows of degree 13 on OpenBLAS shares the product out over threads, which then wait for each other on a busy machine.
-CHUNK_ROWS = 640
+CHUNK_ROWS = 512
 
-#: Elements that numpy may buffer. With fewer than a chunk's it does not copy an array that is broadcast over orders,
+#: Elements that numpy may buffer. With no more than a chunk's it does not copy an array that is broadcast over orders,
 #: which takes an eighth off the whole.
 BUFFER_ELEMENTS = 512
 
@@ -42,17 +42,23 @@ class StretchField:
 
     @cached_property
     def _matrix(self) -> FloatArray:
-        """The main field above its annual change, along x, y and z; the field is the gradient's negative."""
-        main, change = self.stretch.main, self.stretch.change
-        return -np.concatenate((gradient_matrix(main), gradient_matrix(change)))
+        """The main field above its annual change, along x, y and z; the field is the gradient's negative.
 
-    def along_axes(self, x: FloatArray, y: FloatArray, z: FloatArray, decimal_year: FloatArray) -> FloatArray:
+        Two rows of nothing make them eight, as which they are multiplied a quarter faster than as six.
+        """
+        main, change = gradient_matrix(self.stretch.main), gradient_matrix(self.stretch.change)
+        return -np.concatenate((main, change, np.zeros((2, main.shape[1]))))
+
+    def harmonics_of(self, rows: int) -> SolidHarmonics:
+        """What `along_axes` sums, for so many rows at a time."""
+        return SolidHarmonics(self.stretch.main.shape[0], rows)
+
+    def along_axes(self, harmonics: FloatArray, decimal_year: FloatArray) -> FloatArray:
         """The field and its annual change along the Earth's axes, shape (2, 3, rows). [nT], [nT a year]
 
-        ``x``, ``y``, ``z`` are geocentric, in units of `REFERENCE_RADIUS_M`, shape (rows,).
+        ``harmonics`` are those of `harmonics_of` at places in units of `REFERENCE_RADIUS_M`.
         """
-        harmonics = solid_harmonics(x, y, z, degree=self.stretch.main.shape[0])
-        field = (self._matrix @ harmonics).reshape(2, 3, -1)
+        field = (self._matrix @ harmonics)[:6].reshape(2, 3, -1)
         field[0] += (decimal_year - self.stretch.epoch) * field[1]
         return field
 
@@ -77,15 +83,34 @@ def local_vectors(
     vectors = np.empty((wanted, 3, rows.shape[1]))
     with _buffer_of(BUFFER_ELEMENTS):
         if isinstance(field_of_row, int):
-            for start in range(0, rows.shape[1], CHUNK_ROWS):
-                chunk = slice(start, start + CHUNK_ROWS)
-                vectors[:, :, chunk] = _chunk_vectors(rows[:, chunk], fields[field_of_row], wanted)
+            _fill(vectors, rows, fields[field_of_row])
         else:
             for field, members in _rows_by_field(field_of_row):
-                for start in range(0, members.size, CHUNK_ROWS):
-                    chosen = members[start : start + CHUNK_ROWS]
-                    vectors[:, :, chosen] = _chunk_vectors(rows.take(chosen, axis=1), fields[field], wanted)
+                of_field = np.empty((wanted, 3, members.size))
+                _fill(of_field, rows.take(members, axis=1), fields[field])
+                vectors[:, :, members] = of_field
     return vectors
+
+
+def _fill(vectors: FloatArray, rows: FloatArray, field: StretchField) -> None:
+    """Put the vectors of rows of one field into ``vectors``, shape (wanted, 3, rows).
+
+    One row alone is multiplied and summed in another order by the libraries, which can turn its last digit. It goes beside
+    itself, so that a place has the same field alone as among others.
+    """
+    count = rows.shape[1]
+    if count == 1:
+        beside = np.empty((*vectors.shape[:2], 2))
+        _fill(beside, np.repeat(rows, 2, axis=1), field)
+        vectors[...] = beside[:, :, :1]
+        return
+    # A last chunk of one row is taken together with the one before.
+    starts = [start for start in range(0, count, CHUNK_ROWS) if start == 0 or start < count - 1]
+    harmonics: SolidHarmonics | None = None
+    for start, end in zip(starts, [*starts[1:], count], strict=True):
+        if harmonics is None or harmonics.places != end - start:
+            harmonics = field.harmonics_of(end - start)
+        _chunk_vectors(rows[:, start:end], field, harmonics, vectors[:, :, start:end])
 
 
 def _rows_by_field(field_of_row: NDArray[np.intp]) -> Iterator[tuple[int, NDArray[np.intp]]]:
@@ -104,24 +129,20 @@ def _buffer_of(elements: int) -> Iterator[None]:
         np.setbufsize(usual)
 
 
-def _chunk_vectors(rows: FloatArray, field: StretchField, wanted: int) -> FloatArray:
-    """`local_vectors` of so few rows that all stays in the processor's cache; shape (wanted, 3, rows).
-
-    One row alone is multiplied and summed in another order by the libraries, which can turn its last digit. It goes beside
-    itself, so that a place has the same field alone as among others.
-    """
-    if rows.shape[1] == 1:
-        return _chunk_vectors(np.repeat(rows, 2, axis=1), field, wanted)[:, :, :1]
+def _chunk_vectors(
+    rows: FloatArray, field: StretchField, harmonics: SolidHarmonics, vectors: FloatArray
+) -> None:
+    """`_fill` for so few rows that all stays in the processor's cache."""
     lat_deg, lon_deg, decimal_year, height_m = rows
     lat, lon = np.radians(lat_deg), np.radians(lon_deg)
     sin_lat, cos_lat, sin_lon, cos_lon = np.sin(lat), np.cos(lat), np.sin(lon), np.cos(lon)
     normal = SEMI_MAJOR_AXIS_M / np.sqrt(1.0 - ECCENTRICITY_SQUARED * sin_lat * sin_lat)
     from_axis = (normal + height_m) * cos_lat / REFERENCE_RADIUS_M
     from_equator = (normal * (1.0 - ECCENTRICITY_SQUARED) + height_m) * sin_lat / REFERENCE_RADIUS_M
-    along = field.along_axes(from_axis * cos_lon, from_axis * sin_lon, from_equator, decimal_year)[:wanted]
+    summed = harmonics.at(from_axis * cos_lon, from_axis * sin_lon, from_equator)
+    along = field.along_axes(summed, decimal_year)[: len(vectors)]
     along_x, along_y, along_z = along[:, 0], along[:, 1], along[:, 2]
     outward = cos_lon * along_x + sin_lon * along_y
-    north = cos_lat * along_z - sin_lat * outward
-    east = cos_lon * along_y - sin_lon * along_x
-    down = -cos_lat * outward - sin_lat * along_z
-    return np.stack((north, east, down), axis=1)
+    np.subtract(cos_lat * along_z, sin_lat * outward, out=vectors[:, 0])
+    np.subtract(cos_lon * along_y, sin_lon * along_x, out=vectors[:, 1])
+    np.subtract(-cos_lat * outward, sin_lat * along_z, out=vectors[:, 2])

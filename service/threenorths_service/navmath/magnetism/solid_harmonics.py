@@ -23,43 +23,67 @@ from numpy.typing import NDArray
 
 from ..angle import FloatArray
 
-__all__ = ["gradient_matrix", "solid_harmonics"]
+__all__ = ["SolidHarmonics", "gradient_matrix"]
 
 CACHE_LINE_BYTES = 64
 
 
-def solid_harmonics(x: FloatArray, y: FloatArray, z: FloatArray, degree: int) -> FloatArray:
-    """Every solid harmonic from degree 0 to ``degree``, with leading coefficient 1.
+class SolidHarmonics:
+    """Every solid harmonic from degree 0 to ``degree``, at least 1, with leading coefficient 1, of so many places at a time.
 
-    Parameters
-    ----------
-    x, y, z : array, shape (rows,)
-        Coordinates in units of the reference radius, away from the origin.
-
-    Returns
-    -------
-    array, shape ((degree + 1) * (degree + 2), rows)
-        Degree by degree, order by order, the real part above the imaginary part.
+    The memory that it works in is kept from one call to the next, and lies on cache lines.
     """
-    inverse_square = 1.0 / (x * x + y * y + z * z)
-    z = z * inverse_square
-    first = _first_terms(degree + 1)
-    harmonics = _on_cache_lines(first[-1], 2, x.size)
-    of_degree = [harmonics[first[n] : first[n + 1]] for n in range(degree + 1)]
 
-    highest_orders = [end - 1 for end in first[1:]]
-    sectoral = _powers(x * inverse_square, y * inverse_square, degree) * np.sqrt(inverse_square)
-    harmonics[highest_orders, 0] = sectoral.real
-    harmonics[highest_orders, 1] = sectoral.imag
+    def __init__(self, degree: int, places: int) -> None:
+        first = _first_terms(degree + 1)
+        self._degree = degree
+        self.places = places
+        self._harmonics = _on_cache_lines(first[-1], 2, places)
+        self._highest_orders = [end - 1 for end in first[1:]]
+        self._inverse_square, self._scaled_z = _on_cache_lines(places), _on_cache_lines(places)
+        self._factors = _recursion_factors(degree)
+        self._scaled_factors = _on_cache_lines(len(self._factors), 1, places)
+        of_degree = [self._harmonics[first[n] : first[n + 1]] for n in range(degree + 1)]
+        second_terms = _on_cache_lines(degree - 1, 2, places)
+        self._first_step = of_degree[0], of_degree[1][:1]
+        #: Of the step to each further degree: what is multiplied by z, and into what; what is multiplied by which factors,
+        #: and into what; and what that is taken from.
+        self._steps = [
+            (
+                *(of_degree[n - 1], of_degree[n][:n]),
+                *(of_degree[n - 2], self._scaled_factors[first[n - 2] : first[n - 1]], second_terms[: n - 1]),
+                of_degree[n][: n - 1],
+            )
+            for n in range(2, degree + 1)
+        ]
 
-    scaled_factors = _recursion_factors(degree) * inverse_square
-    second_terms = _on_cache_lines(degree - 1, 2, x.size)
-    for n in range(1, degree + 1):
-        np.multiply(of_degree[n - 1], z, out=of_degree[n][:n])
-        if n > 1:
-            factors = scaled_factors[first[n - 2] : first[n - 1]]
-            of_degree[n][: n - 1] -= np.multiply(factors, of_degree[n - 2], out=second_terms[: n - 1])
-    return harmonics.reshape(-1, x.size)
+    def at(self, x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
+        """The harmonics at the places.
+
+        Parameters
+        ----------
+        x, y, z : array, shape (places,)
+            Coordinates in units of the reference radius, away from the origin.
+
+        Returns
+        -------
+        array, shape ((degree + 1) * (degree + 2), places)
+            Degree by degree, order by order, the real part above the imaginary part. It is written over by the next call.
+        """
+        inverse_square = np.divide(1.0, x * x + y * y + z * z, out=self._inverse_square)
+        scaled_z = np.multiply(z, inverse_square, out=self._scaled_z)
+        sectoral = _powers(x * inverse_square, y * inverse_square, self._degree)
+        inverse = np.sqrt(inverse_square)
+        self._harmonics[self._highest_orders, 0] = sectoral.real * inverse
+        self._harmonics[self._highest_orders, 1] = sectoral.imag * inverse
+
+        np.multiply(self._factors, inverse_square, out=self._scaled_factors)
+        before, first_term = self._first_step
+        np.multiply(before, scaled_z, out=first_term)
+        for before, first_term, two_before, factors, second_term, lower in self._steps:
+            np.multiply(before, scaled_z, out=first_term)
+            lower -= np.multiply(factors, two_before, out=second_term)
+        return self._harmonics.reshape(-1, x.size)
 
 
 def gradient_matrix(coefficients: NDArray[np.complex128]) -> FloatArray:
@@ -74,7 +98,7 @@ def gradient_matrix(coefficients: NDArray[np.complex128]) -> FloatArray:
     Returns
     -------
     array, shape (3, (degree + 2) * (degree + 3))
-        Times `solid_harmonics` of one degree more, it gives the derivatives along x, y and z, per reference radius.
+        Times `SolidHarmonics` of one degree more, it gives the derivatives along x, y and z, per reference radius.
     """
     size = coefficients.shape[0]
     gradient = np.zeros((3, size + 1, size + 1), dtype=np.complex128)
@@ -124,7 +148,7 @@ def _first_terms(degrees: int) -> list[int]:
 @cache
 def _recursion_factors(degree: int) -> FloatArray:
     """Factors of degree n - 2, orders 0 to n - 2, in the step to degree n, for n from 2; shaped to broadcast."""
-    factors = [
+    factors: list[float] = [
         ((n - 1) ** 2 - m**2) / ((2 * n - 1) * (2 * n - 3))
         for n in range(2, degree + 1)
         for m in range(n - 1)
