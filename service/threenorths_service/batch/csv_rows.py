@@ -31,7 +31,8 @@ BOM = b"\xef\xbb\xbf"
 QUOTED_CHARACTERS = 200
 #: A record that stands behind the last line.
 _END = "\0end"
-_BESIDE_QUOTES = [ord(mark) for mark in ',\r\n"']
+#: Which bytes part cells, or are a quote.
+_BESIDE_QUOTES = np.isin(np.arange(256), [ord(mark) for mark in ',\r\n"'])
 
 # Else a long cell would be an error of the whole block.
 csv.field_size_limit(LONGEST_RECORD_BYTES)
@@ -179,7 +180,7 @@ def _plainly_quoted(block: bytes, ends: IntArray) -> bool:
     """
     marks = np.frombuffer(b"\n" + block + b"\n", dtype=np.uint8)
     quotes = np.flatnonzero(marks == ord('"'))
-    beside = np.isin(marks[quotes - 1], _BESIDE_QUOTES) | np.isin(marks[quotes + 1], _BESIDE_QUOTES)
+    beside = _BESIDE_QUOTES[marks[quotes - 1]] | _BESIDE_QUOTES[marks[quotes + 1]]
     return bool(beside.all()) and not bool(np.any(np.searchsorted(quotes - 1, ends) % 2))
 
 
