@@ -1,5 +1,6 @@
 """Likely slips in positions that lie far from where they are expected. All places are invented."""
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
@@ -9,6 +10,7 @@ from threenorths_service.navmath.datums.frame import WGS84_FRAME, Frame
 from threenorths_service.navmath.errors import NavigationError
 from threenorths_service.navmath.grids.grid import band_of, to_grid
 from threenorths_service.navmath.lines.geodesic import direct, inverse
+from threenorths_service.navmath.places import slips
 from threenorths_service.navmath.places.expected import NOTHING_EXPECTED, Expected
 from threenorths_service.navmath.places.slip_edits import edits
 from threenorths_service.navmath.places.slips import MOST_ALTERNATIVES, SLIPS, alternatives
@@ -370,3 +372,40 @@ def test_the_work_is_bounded_whatever_the_reach(text):
     count = sum(1 for _ in edits(reading, WGS84_FRAME, everywhere))
     # Eight squares around, a dozen zones and bands, and a transposition for each digit of either number.
     assert count <= 60
+
+
+EDGES = {
+    "WGS 84": [(0.0, 6.0), (72.0, 9.0), (64.0, 12.0), (84.0, 30.0), (-80.0, -120.0), (89.5, 100.0)],
+    "ED50": [(48.0, 6.0), (64.0, 12.0), (40.0, 18.0)],
+    "Tokyo": [(36.0, 138.0), (40.0, 140.5)],
+}
+
+
+@pytest.mark.parametrize("datum", EDGES)
+def test_what_is_left_out_before_it_is_read_would_not_have_fitted(datum, monkeypatch):
+    """At the edges of zones and bands, at the ends of UTM and near a pole too, and on the lettering of an older spheroid."""
+    random = np.random.default_rng(17)
+    frame = Frame(find_datum(datum), allow_ballpark=True)
+    cases = []
+
+    def undone(text, expected):
+        try:
+            return alternatives(text, frame, expected)
+        except NavigationError:  # exchanged, it is beyond its zone
+            return []
+
+    for lat, lon in EDGES[datum] * (12 // len(EDGES[datum])):
+        place = np.clip(lat + random.normal(0.0, 0.5), -90.0, 90.0), lon + random.normal(0.0, 0.5)
+        digits = int(random.integers(1, 6))
+        text = str(write_mgrs(*place, digits, ellipsoid=frame.datum.ellipsoid))
+        head, easting, northing = figures_of(text, digits)
+        for off_m in (1.0, 3_000.0, 80_000.0, 150_000.0):
+            on_wgs84 = frame.from_greenwich(float(place[0]), float(place[1]))[:2]
+            lat_near, lon_near, _ = direct(*on_wgs84, random.uniform(0.0, 360.0), off_m)
+            reach_m = float(random.choice([5.0, 5_000.0, 200_000.0]))
+            expected = Expected(float(lat_near), float(lon_near), reach_m)
+            cases += [(f"MGRS {written}", expected) for written in (text, f"{head}{northing}{easting}")]
+    some = [undone(*case) for case in cases]
+    monkeypatch.setattr(slips, "_near", lambda texts, *_: texts)
+    assert some == [undone(*case) for case in cases]
+    assert sum(map(len, some)) > 100

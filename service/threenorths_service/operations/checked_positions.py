@@ -120,6 +120,9 @@ def _coarsest_m(request: dict[str, Any]) -> float | None:
 def _reported(request: dict[str, Any], reader: PlaceReader, answer: KnownAnswer | None) -> Place:
     """The reported place; one that leaves out its zone or square is looked for near the place expected."""
     position = request["reported"]
+    reader = replace(
+        reader, offers_slips=False
+    )  # they are looked for by themselves, nearer to what is expected
     try:
         return reader.read(position, "reported")
     except REPORT_FAULTS:

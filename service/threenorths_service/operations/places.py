@@ -83,6 +83,8 @@ class PlaceReader:
     expected: Expected | None = None
     #: Whether the datum is the sheet's and was not named for the positions themselves.
     on_sheet_datum: bool = False
+    #: Whether an error is to list the places that likely slips would have meant.
+    offers_slips: bool = True
 
     def read(self, position: str | dict[str, Any], member: str, take: str = "centre") -> Place:
         """The place that a loaded `request_schemas.Position` names; errors name their place under ``member``."""
@@ -116,7 +118,7 @@ class PlaceReader:
         """The error with the places that likely slips would have meant, nearest first, unless it lists readings that fit."""
         listed = error.details.get("readings", [])
         none_fits = not listed or isinstance(error, NothingInReachError)
-        if isinstance(position, str) and self.expected is not None and none_fits:
+        if self.offers_slips and isinstance(position, str) and self.expected is not None and none_fits:
             slips = alternatives_of_refused(position, self.universal_frame, self.expected)
             if slips:
                 merged = [*listed, *(slip.as_details() for slip in slips)]

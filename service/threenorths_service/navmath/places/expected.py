@@ -17,10 +17,13 @@ from ..rows import BoolArray, as_rows, in_shape
 from ..sheets.sheet import Sheet
 from ..texts.position_reading import PositionReading
 
-__all__ = ["DEFAULT_REACH_M", "NOTHING_EXPECTED", "Expected", "tolerance_m"]
+__all__ = ["ANY_SHIFT_M", "DEFAULT_REACH_M", "NOTHING_EXPECTED", "Expected", "tolerance_m"]
 
 #: About a day on foot. Common practice, no source. [metre]
 DEFAULT_REACH_M = 30_000.0
+
+#: What another datum than WGS 84 can move a place by, and more. [metre]
+ANY_SHIFT_M = 5_000.0
 
 #: What the last digit of a latitude or longitude may leave open at most, and still count as one place. Whole degrees may
 #: mean any place within 100 km, and are not taken for near by on that account. Common practice, no source. [metre]

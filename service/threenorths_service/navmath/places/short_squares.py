@@ -15,7 +15,7 @@ from ..references.mgrs_status import MOST_DIGITS, MgrsStatus
 from ..references.square_table import SquareTable, square_table
 from ..rows import BoolArray
 from ..texts.position_reading import PartialReference
-from .expected import Expected
+from .expected import ANY_SHIFT_M, Expected
 
 __all__ = ["grid_sought", "sheet_squares", "whole_coordinates", "whole_references"]
 
@@ -24,8 +24,6 @@ _UPS_ZONE = 0
 #: Of a grid zone with the two letters of a square in it: `33VVK`.
 _DESIGNATION_CHARACTERS = 5
 
-#: What another datum than WGS 84 can move a place by, and more.
-_SLACK_M = 5_000.0
 #: Of latitude, and less than any. [metre]
 _METRES_PER_DEGREE = 110_000.0
 
@@ -92,7 +90,7 @@ def whole_coordinates(
     lat_deg, lon_deg = from_grid(zone, south, easting_m, northing_m, ellipsoid=frame.datum.ellipsoid)
     distance_m = _distance_m(expected, lat_deg, lon_deg)
     order = np.argsort(distance_m, kind="stable")
-    return [_written(grids[row], partial) for row in order if distance_m[row] <= within_m + _SLACK_M]
+    return [_written(grids[row], partial) for row in order if distance_m[row] <= within_m + ANY_SHIFT_M]
 
 
 def _squares_sought(
@@ -125,7 +123,7 @@ def _reaches_equator(expected: Expected) -> bool:
     """Whether a place may be in either hemisphere and still fit: a sheet that names one may lie across the equator."""
     if expected.middle is None:
         return False
-    return abs(expected.middle[0]) * _METRES_PER_DEGREE <= expected.radius_m + _SLACK_M
+    return abs(expected.middle[0]) * _METRES_PER_DEGREE <= expected.radius_m + ANY_SHIFT_M
 
 
 def _has_letters(texts: NDArray[np.str_], partial: PartialReference, expected: Expected) -> BoolArray:

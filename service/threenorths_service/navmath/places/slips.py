@@ -11,14 +11,18 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from ..datums.datum import WGS84
 from ..datums.frame import Frame
 from ..errors import NavigationError
 from ..lines.geodesic import COINCIDENT_M, inverse
+from ..references.mgrs import read_mgrs
+from ..references.mgrs_status import MgrsStatus
 from ..texts.position_reading import GridSquare, PositionReading
 from ..texts.position_text import read_position_text
-from .expected import Expected
-from .slip_edits import edits
+from .expected import ANY_SHIFT_M, Expected
+from .slip_edits import Edit, edits
 
 __all__ = ["MOST_ALTERNATIVES", "SLIPS", "Found", "Slip", "alternatives", "fitting_slips"]
 
@@ -124,7 +128,7 @@ def _rank(found: Found) -> tuple[int, bool]:
 
 
 def _readings(given: PositionReading, frame: Frame, expected: Expected) -> Iterator[Found]:
-    for slip, text in edits(given, frame, expected):
+    for slip, text in _near(list(edits(given, frame, expected)), given.form, frame, expected):
         reading = _read(text, frame)
         if reading is not None:
             yield slip, reading, frame
@@ -133,6 +137,20 @@ def _readings(given: PositionReading, frame: Frame, expected: Expected) -> Itera
         reading = _read(given.read_as, other_frame)
         if reading is not None:
             yield "datum_not_applied", reading, other_frame
+
+
+def _near(texts: list[Edit], form: str, frame: Frame, expected: Expected) -> list[Edit]:
+    """Those of the texts that may fit what is expected, where that is told faster than by reading each: of references."""
+    if form != "mgrs" or not texts:
+        return texts
+    squares = read_mgrs(
+        [text.removeprefix("MGRS ") for _slip, text in texts], ellipsoid=frame.datum.ellipsoid
+    )
+    rows = np.flatnonzero(squares.status == MgrsStatus.OK)
+    # A cut square's point may be a whole diagonal from the place meant.
+    slack_m = 2.0 * squares.size_m[rows] + (0.0 if frame.datum is WGS84 else ANY_SHIFT_M)
+    fitting = expected.fits(squares.lat_deg[rows], squares.lon_deg[rows], slack_m)
+    return [texts[row] for row in rows[fitting]]
 
 
 def _read(text: str, frame: Frame) -> PositionReading | None:

@@ -51,8 +51,8 @@ class SquareTable:
         angle = (within_m * _SPHERE_SLACK + _HALF_SQUARE_M) / SEMI_MAJOR_AXIS_M
         if angle >= math.pi:
             return np.ones(len(self.zone), dtype=np.bool_)
-        middle = _towards(np.array([lat_deg]), np.array([lon_deg]))
-        return np.asarray((self.towards * middle).sum(axis=1) >= math.cos(angle))
+        middle = _towards(np.float64(lat_deg), np.float64(lon_deg))
+        return np.asarray(self.towards @ middle >= math.cos(angle))
 
 
 @cache
@@ -86,7 +86,7 @@ def _reaches_band(designations: NDArray[np.intp]) -> BoolArray:
     return np.asarray(~utm[:, np.newaxis] | (above & below))
 
 
-def _towards(lat_deg: FloatArray, lon_deg: FloatArray) -> FloatArray:
+def _towards(lat_deg: FloatArray | np.float64, lon_deg: FloatArray | np.float64) -> FloatArray:
     """Unit vectors, shape (..., 3)."""
     lat, lon = np.radians(lat_deg), np.radians(lon_deg)
     return np.stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)], axis=-1)
