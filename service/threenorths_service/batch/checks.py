@@ -12,6 +12,7 @@ from ..navmath.angle import FloatArray, normalise_azimuth, normalise_signed
 from ..navmath.checks.bearing_check import SLACK_DEG
 from ..navmath.checks.check_summary import CheckSummary, summarise
 from ..navmath.checks.position_check import side_of_digits_m
+from ..navmath.checks.shape_check import squares_hold
 from ..navmath.checks.verdict import Outcome, outcomes
 from ..navmath.grids.projections import UPS_SCALE, UTM_SCALE
 from ..navmath.lines.geodesic import COINCIDENT_M, inverse
@@ -69,10 +70,34 @@ class _Positions:
         with np.errstate(invalid="ignore"):
             outcome = outcomes(self.distance_m, self.left_open_m, tolerance_m, COINCIDENT_M)
         self.outcome: IntArray = np.where(measured, outcome, Outcome.MET)
-        # Whether a square holds a place is left to the check of one; so is what may have been a slip.
-        may_hold = np.nan_to_num(self.reported.resolution_m) <= tolerance_m
-        self.plain &= (self.outcome == Outcome.MET) | ((self.outcome == Outcome.OPEN) & ~may_hold)
+        self._take_held(tolerance_m)
+        # What may have been a slip is left to the check of one.
+        self.plain &= self.outcome != Outcome.NOT_MET
         self.precision = _precision(self.reported.resolution_m, coarsest_m)
+
+    def _take_held(self, tolerance_m: FloatArray) -> None:
+        """Right is also a report whose square is no wider than the tolerance, and holds the place expected."""
+        reported, expected = self.reported, self.expected
+        half_m = np.nan_to_num(reported.resolution_m) / 2.0
+        rows = np.flatnonzero(
+            self.plain
+            & (self.outcome == Outcome.OPEN)
+            & (2.0 * half_m <= tolerance_m)
+            & (half_m > 0.0)
+            & (np.nan_to_num(expected.resolution_m) <= 2.0 * half_m)
+        )
+        # The point of a cut square is not in its middle, and its corner not known here.
+        self.plain[rows[reported.cut[rows]]] = False
+        held = squares_hold(
+            reported.zone[rows],
+            reported.south[rows],
+            reported.easting_m[rows] - half_m[rows],
+            reported.northing_m[rows] - half_m[rows],
+            2.0 * half_m[rows],
+            expected.lat_deg[rows],
+            expected.lon_deg[rows],
+        )
+        self.outcome[rows[held]] = Outcome.MET
 
     def _ends(self) -> tuple[FloatArray, ...]:
         expected, reported = self.expected, self.reported

@@ -20,7 +20,7 @@ from ..places.refused_slips import alternatives_of_refused
 from ..places.slips import SLIPS, Slip, alternatives
 from ..sheets.outline import Outline
 from ..sheets.sheet import Sheet
-from .shape_check import ShapeCheck, check_in_shape, left_open_m, square_holds
+from .shape_check import ShapeCheck, check_in_shape, left_open_m, written_holds
 from .verdict import Outcome, outcomes, verdict_of
 
 __all__ = [
@@ -162,7 +162,7 @@ def _holds(reported: Place, expected: Place, distance_m: float) -> bool:
     """Whether the place expected is in the square reported; never where it is known more coarsely than was reported."""
     if (expected.resolution_m or 0.0) > (reported.resolution_m or 0.0) or distance_m > left_open_m(reported):
         return False
-    return square_holds(reported, expected.lat_deg, expected.lon_deg, distance_m)
+    return written_holds(reported, expected.lat_deg, expected.lon_deg, distance_m)
 
 
 def _shifts_m(one: Place, other: Place) -> float:

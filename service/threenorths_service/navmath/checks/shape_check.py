@@ -6,13 +6,17 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ..angle import FloatArray, normalise_signed
+from ..datums.datum import WGS84
 from ..errors import UnusableShapeError
-from ..grids.grid import convergence_and_scale
+from ..grids.grid import convergence_and_scale, to_grid
 from ..grids.projected_grid import FIRST_EPSG_CODE
 from ..grids.projections import UPS_SCALE, UTM_SCALE
+from ..lines.geodesic import COINCIDENT_M
 from ..places.place import Place
+from ..rows import BoolArray
 from ..searches.local_plane import LocalPlane, drawn_line
 from ..searches.plane_shape import PlaneShape
 from ..sheets.edge_tracing import EDGE_TOLERANCE_M
@@ -20,7 +24,7 @@ from ..sheets.outline import Outline, square_outline
 from ..texts.position_reading import GridSquare
 from .verdict import Outcome
 
-__all__ = ["ShapeCheck", "area_outline", "check_in_shape", "left_open_m", "square_holds"]
+__all__ = ["ShapeCheck", "area_outline", "check_in_shape", "left_open_m", "squares_hold", "written_holds"]
 
 #: Latitude and longitude. [degree]
 LatLon = tuple[float, float]
@@ -150,8 +154,34 @@ def _outline_of_square(place: Place) -> Outline:
     return square_outline(square.zone, square.south, *corner_m, square.size_m, square.frame)
 
 
-def square_holds(place: Place, lat_deg: float, lon_deg: float, distance_m: float) -> bool:
+def written_holds(place: Place, lat_deg: float, lon_deg: float, distance_m: float) -> bool:
     """Whether a place is in what a report was written as: its square or, of another form, one unit of its last digit."""
-    if place.square is not None:
+    square = place.square
+    if square is None:
+        return place.resolution_m is not None and distance_m <= place.resolution_m / 2.0
+    if square.zone >= FIRST_EPSG_CODE or square.frame.datum is not WGS84:
         return bool(_outline_of_square(place).contains(lat_deg, lon_deg))
-    return place.resolution_m is not None and distance_m <= place.resolution_m / 2.0
+    corner_m = (square.corner_easting_m, square.corner_northing_m)
+    return bool(squares_hold(square.zone, square.south, *corner_m, square.size_m, lat_deg, lon_deg))
+
+
+def squares_hold(
+    zone: ArrayLike,
+    south: ArrayLike,
+    corner_easting_m: ArrayLike,
+    corner_northing_m: ArrayLike,
+    size_m: ArrayLike,
+    lat_deg: ArrayLike,
+    lon_deg: ArrayLike,
+) -> BoolArray:
+    """Whether each square of UTM (zone 1 to 60) or UPS (0), by its south-west corner, holds its place on WGS 84.
+
+    A place on an edge, as exact as `COINCIDENT_M`, is in both squares: numbers do not tell on which side it is. The
+    parameters broadcast.
+    """
+    grid = to_grid(lat_deg, lon_deg, zone, south)
+    held = np.ones(grid.easting_m.shape, dtype=np.bool_)
+    for place_m, corner_m in ((grid.easting_m, corner_easting_m), (grid.northing_m, corner_northing_m)):
+        off_m = place_m - np.asarray(corner_m)
+        held &= (off_m >= -COINCIDENT_M) & (off_m <= np.asarray(size_m) + COINCIDENT_M)
+    return held
