@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from decimal import Decimal
+from functools import partial
 from itertools import pairwise, product
 from typing import NamedTuple
 
@@ -75,20 +77,7 @@ def _reference_edits(
     yield Edit("easting_and_northing_swapped", f"MGRS {head}{northing}{easting}")
     for other_easting, other_northing in transposed_in_one((easting, northing)):
         yield Edit("digits_transposed", f"MGRS {head}{other_easting}{other_northing}")
-    for east, north in _AROUND:
-        easting_m = square.corner_easting_m + east * SQUARE_M
-        northing_m = square.corner_northing_m + north * SQUARE_M
-        try:
-            neighbour = write_mgrs_from_grid(
-                square.zone,
-                str(reading.band),
-                easting_m,
-                northing_m,
-                square.digits,
-                ellipsoid=frame.datum.ellipsoid,
-            )
-        except NavigationError:
-            continue
+    for neighbour in _neighbours(square, str(reading.band), frame):
         yield Edit("neighbouring_square", f"MGRS {neighbour}")
     zones, bands = _expected_zones_and_bands(expected)
     rest = head[-2:] + figures
@@ -97,6 +86,23 @@ def _reference_edits(
             yield Edit("wrong_zone", f"MGRS {zone:02d}{reading.band}{rest}")
     for band in bands:
         yield Edit("wrong_band", f"MGRS {head[:-3]}{band}{rest}")
+
+
+def _neighbours(square: GridSquare, band: str, frame: Frame) -> list[str]:
+    """The references with the same figures in the squares of 100 km around, as far as the grid zone has them."""
+    east_m, north_m = np.array(_AROUND).T * float(SQUARE_M)
+    easting_m, northing_m = square.corner_easting_m + east_m, square.corner_northing_m + north_m
+    write = partial(
+        write_mgrs_from_grid, square.zone, band, digits=square.digits, ellipsoid=frame.datum.ellipsoid
+    )
+    try:
+        return [str(text) for text in write(easting_m, northing_m)]
+    except NavigationError:
+        found = []
+        for corner_m in zip(easting_m, northing_m, strict=True):
+            with suppress(NavigationError):
+                found.append(str(write(*corner_m)))
+        return found
 
 
 def _lettered_edits(text: str, square: GridSquare) -> Iterator[Edit]:

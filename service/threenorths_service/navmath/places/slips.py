@@ -133,6 +133,8 @@ def _readings(given: PositionReading, frame: Frame, expected: Expected) -> Itera
         if reading is not None:
             yield slip, reading, frame
     for datum in (WGS84,) if expected.sheet is None else (expected.sheet.datum, WGS84):
+        if datum is frame.datum:
+            continue
         other_frame = replace(frame, datum=datum)
         reading = _read(given.read_as, other_frame)
         if reading is not None:
