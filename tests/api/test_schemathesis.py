@@ -22,7 +22,7 @@ EXCLUDED = CHECKS.get_by_names(["positive_data_acceptance"])
 #: What is no text to the description is still sent as some text, and that is a stream of rows, if of bad ones.
 EXCLUDED_OF_STREAMS = [*EXCLUDED, *CHECKS.get_by_names(["negative_data_rejection"])]
 #: More finds more: THREENORTHS_FUZZ_EXAMPLES=2000 runs for some minutes.
-EXAMPLES = int(os.environ.get("THREENORTHS_FUZZ_EXAMPLES", "60"))
+EXAMPLES = int(os.environ.get("THREENORTHS_FUZZ_EXAMPLES", "30"))
 
 
 @schemathesis.serializer(*MEDIA)

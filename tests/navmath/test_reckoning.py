@@ -1,4 +1,5 @@
 import math
+import os
 
 import numpy as np
 import pytest
@@ -270,9 +271,11 @@ def random_walk(rng):
     return (float(lat), float(lon)), legs
 
 
-def test_of_5000_random_walks_none_fails_without_a_name():
+def test_no_random_walk_fails_without_a_name():
+    """THREENORTHS_FUZZ_WALKS says how many; 1000 where it is not set."""
     rng, refused, unclosed, closed = np.random.default_rng(11), [], [], 0
-    for trial in range(5000):
+    walks = int(os.environ.get("THREENORTHS_FUZZ_WALKS", "1000"))
+    for trial in range(walks):
         start, legs = random_walk(rng)
         sd_m = float(rng.choice([0.0, 1.0, 300.0]))
         try:
@@ -307,5 +310,5 @@ def test_of_5000_random_walks_none_fails_without_a_name():
         assert np.isfinite(closure.misclosure.chi_square)
     assert set(refused) == {"outside_grid", "magnetic_useless", "out_of_range"}
     assert set(unclosed) == {"no_legs", "walk_unclosable"}
-    assert len(refused) < 2000
-    assert closed > 1500
+    assert len(refused) < 0.4 * walks
+    assert closed > 0.3 * walks
