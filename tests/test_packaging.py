@@ -14,8 +14,8 @@ import threenorths
 import threenorths_service
 
 CHECKOUT = Path(__file__).parents[1]
-#: Modules that are run, not imported from, and so have no public names.
-RUN = {"threenorths_service.__main__", "threenorths.__main__"}
+#: What is run, not imported from, and so has no public names.
+RUN = {"threenorths_service.__main__"}
 MODULES = sorted(
     module.name
     for package in (threenorths, threenorths_service)

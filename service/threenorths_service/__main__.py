@@ -1,10 +1,14 @@
 """Write the published description to a file: ``python -m threenorths_service openapi/threenorths.yaml``."""
 
-import sys
+from __future__ import annotations
+
+import argparse
 from pathlib import Path
 
 from .api.openapi import description_yaml
 
-if len(sys.argv) != 2:
-    sys.exit("usage: python -m threenorths_service FILE")
-Path(sys.argv[1]).write_text(description_yaml(), encoding="utf-8")
+parser = argparse.ArgumentParser(
+    "python -m threenorths_service", description="Write the OpenAPI description of the service to a file."
+)
+parser.add_argument("file", type=Path, help="the file, which is written over")
+parser.parse_args().file.write_text(description_yaml(), encoding="utf-8")
