@@ -237,7 +237,7 @@ def _column(member: Member | None, values: list[Any]) -> pa.Array:
 def decoded(stream: bytes, medium: str) -> list[dict[str, Any]]:
     """The records of an answered stream, flat by path in a table's medium; what is null is left out."""
     if medium == NDJSON:
-        return [orjson.loads(line) for line in stream.splitlines()]
+        return [orjson.loads(line) for line in stream.split(b"\n") if line]
     if medium == CSV:
         rows: Any = csv.DictReader(io.StringIO(stream.decode(), newline=""))
         return [{name: value for name, value in row.items() if value != ""} for row in rows]

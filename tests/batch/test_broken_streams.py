@@ -158,6 +158,26 @@ def test_lines_of_different_types_are_each_read_for_what_they_are():
     assert rows[0]["answer"] == rows[3]["answer"]
 
 
+@pytest.mark.parametrize("lone", [b"", b"\r"])
+def test_lines_that_end_as_those_of_other_systems_are_the_same_lines(lone):
+    """A carriage return alone is white space of JSON, and ends no line."""
+    lines = [
+        b'{"position":"33VVK12",' + lone + b'"note":"a\\r\\nb"}',
+        b'{"position":"nowhere","note":"c"}',
+    ] * 3
+    unix, other = b"\n".join([*lines, b""]), b"\r\n".join([*lines, b""])
+    for medium in MEDIA:
+        rows, same = (
+            decoded(
+                b"".join(answer_stream(Source(io.BytesIO(each), POSITIONS), PLAN, NDJSON, medium)), medium
+            )
+            for each in (other, unix)
+        )
+        assert rows == same
+        assert [row["note"] for row in rows] == ["a\r\nb", "c"] * 3
+    assert where_broken(answers_to(other[:-5], NDJSON)[-1]) == (6, other.rindex(b"{"))
+
+
 @pytest.mark.parametrize("ending", ["\n", "\r\n"])
 def test_cells_in_quotes_may_hold_all_that_parts_cells(ending):
     note = f'one, "two"{ending}three'
@@ -176,7 +196,7 @@ def test_a_record_with_too_few_or_too_many_cells_is_a_bad_row():
 
 def test_records_longer_than_a_block_are_whole(monkeypatch):
     monkeypatch.setattr("threenorths_service.batch.csv_rows.BLOCK_BYTES", 64)
-    monkeypatch.setattr("threenorths_service.batch.ndjson_rows.BLOCK_BYTES", 64)
+    monkeypatch.setattr("threenorths_service.batch.ndjson_lines.BLOCK_BYTES", 64)
     bodies = [{**body, "note": '"\n' * 200} for body in BODIES]
     for medium in (CSV, NDJSON):
         rows = answers_to(encoded(POSITIONS, bodies, medium), medium)

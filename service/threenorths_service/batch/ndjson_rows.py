@@ -7,32 +7,22 @@ is read line by line. Either way a line is carried through as it came.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, BinaryIO
+from typing import Any
 
 import numpy as np
-import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.json as arrow_json
 
-from ..navmath.rows import BoolArray, IntArray
 from ..operations.operation import Operation
 from .chunks import MOST_COLUMNS, Chunk, Source, reserved
 from .faults import BatchError, Broken
 from .members import Member, likely_meant, members_of
+from .ndjson_lines import MOST_BRACKETS, blocks_of, brackets, lines_of, object_of, shown
 from .ndjson_table import LARGEST_WHOLE, leaves_of, table_of, wider
 from .rows import Fault, Rows
 
 __all__ = ["NdjsonReader"]
-
-BLOCK_BYTES = 1 << 20
-#: As long as the body of a single request may be.
-LONGEST_LINE_BYTES = 1 << 20
-QUOTED_CHARACTERS = 200
-BOM = b"\xef\xbb\xbf"
-#: A line nested deeper is no row of anything; it would exhaust the stack of what reads it. With no more brackets than the
-#: second, a line is not deep enough for that, however it is nested.
-DEEPEST, MOST_BRACKETS = 100, 1000
 
 
 class NdjsonReader:
@@ -56,9 +46,9 @@ class NdjsonReader:
         """
         if self._table_types is None:
             types: dict[str, pa.DataType] = {}
-            for block, _offset, _ended in _blocks(self._source):
-                for line in block.splitlines():
-                    for path, value in leaves_of("", _object(line) or {}):
+            for block, _offset, _ended in blocks_of(self._source.file):
+                for line in block.split(b"\n"):
+                    for path, value in leaves_of("", object_of(line) or {}):
                         if not reserved(path):
                             types[path] = wider(types.get(path), value)
                     if len(types) > MOST_COLUMNS:
@@ -70,11 +60,11 @@ class NdjsonReader:
     def chunks(self) -> Iterator[Chunk | Broken]:
         """The rows, a block of the stream at a time."""
         row, offset = 1, 0
-        for block, offset, ended in _blocks(self._source):
-            lines, starts = _lines(block)
+        for block, offset, ended in blocks_of(self._source.file):
+            lines, starts = lines_of(block)
             cut = self._source.cut
             unfinished = (
-                not ended and len(lines) > 0 and (cut is not None or _object(lines[-1].as_py()) is None)
+                not ended and len(lines) > 0 and (cut is not None or object_of(lines[-1].as_py()) is None)
             )
             if unfinished:
                 lines = lines[:-1]
@@ -102,13 +92,13 @@ class NdjsonReader:
         self, lines: pa.BinaryArray
     ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], None] | None:
         """The columns of lines that Arrow reads as they are; ``None`` where they have to be looked at one by one."""
-        first = _object(lines[0].as_py())
+        first = object_of(lines[0].as_py())
         framed = pc.and_(pc.starts_with(lines, b"{"), pc.ends_with(lines, b"}"))
         if first is None or not pc.all(framed).as_py():
             return None
         block = bytes(pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer())
         # Arrow goes down into each on the stack. With one bracket a line there is nothing to go down into.
-        if _brackets(block) > len(lines) and max(map(_brackets, block.split(b"\n"))) > MOST_BRACKETS:
+        if brackets(block) > len(lines) and max(map(brackets, block.split(b"\n"))) > MOST_BRACKETS:
             return None
         try:
             str(block, "utf-8")
@@ -195,10 +185,10 @@ class NdjsonReader:
         faults: dict[int, Fault] = {}
         objects: list[str | None] = []
         for row, line in enumerate(lines.to_pylist()):
-            value = _object(line)
+            value = object_of(line)
             objects.append(None if value is None else line.decode())
             if value is None:
-                faults[row] = Fault("malformed_row", None, f"the line is no JSON object: {_shown(line)}")
+                faults[row] = Fault("malformed_row", None, f"the line is no JSON object: {shown(line)}")
                 continue
             for name, member in value.items():
                 if member is None:
@@ -262,34 +252,6 @@ def _unknown(operation: Operation, name: str) -> Fault:
     return Fault("unknown_member", name, message)
 
 
-def _object(line: bytes) -> dict[str, Any] | None:
-    """The line's object; ``None`` where it is none."""
-    try:
-        value = orjson.loads(line)
-    except orjson.JSONDecodeError:
-        return None
-    if not isinstance(value, dict) or (_brackets(line) > DEEPEST and _is_deep(value)):
-        return None
-    return value
-
-
-def _brackets(text: bytes) -> int:
-    return text.count(b"{") + text.count(b"[")
-
-
-def _is_deep(value: Any) -> bool:
-    """Whether it is nested deeper than `DEEPEST`."""
-    level = [value]
-    for _ in range(DEEPEST):
-        level = [
-            below
-            for each in level
-            if isinstance(each, (dict, list))
-            for below in (each.values() if isinstance(each, dict) else each)
-        ]
-    return bool(level)
-
-
 def _without_nulls(value: Any) -> Any:
     if isinstance(value, list):
         return [_without_nulls(below) for below in value]
@@ -304,75 +266,3 @@ def _empty_objects(column: pa.StructArray, parts: list[pa.Array]) -> pa.BooleanA
     for part in parts:
         empty = pc.and_(empty, part.is_null())
     return empty
-
-
-def _blocks(source: Source) -> Iterator[tuple[bytes, int, bool]]:
-    """The stream in blocks of whole lines, with where each begins; and whether its last line is ended."""
-    file = source.file
-    file.seek(0)
-    offset, pending = 0, b""
-    if file.read(len(BOM)) == BOM:
-        offset = len(BOM)
-    file.seek(offset)
-    while True:
-        more = file.read(BLOCK_BYTES)
-        block = pending + more
-        end = block.rfind(b"\n") + 1
-        if not more:
-            if block:
-                yield block, offset, False
-            return
-        if len(block) - end > LONGEST_LINE_BYTES:
-            if end:
-                yield block[:end], offset, True
-                offset += end
-            # As much of it as is quoted; being cut, it is no object.
-            yield block[end : end + QUOTED_CHARACTERS] + b"\n", offset, True
-            skipped, pending = _rest_of_line(file)
-            offset += len(block) - end + skipped
-            continue
-        pending = block[end:]
-        if end:
-            yield block[:end], offset, True
-            offset += end
-
-
-def _rest_of_line(file: BinaryIO) -> tuple[int, bytes]:
-    """How much more belongs to a line, and what was read behind it."""
-    skipped = 0
-    while more := file.read(BLOCK_BYTES):
-        end = more.find(b"\n") + 1
-        if end:
-            return skipped + end, more[end:]
-        skipped += len(more)
-    return skipped, b""
-
-
-def _lines(block: bytes) -> tuple[pa.BinaryArray, IntArray]:
-    """The lines of a block that are not blank, without their ends, and where each begins."""
-    bytes_ = np.frombuffer(block, dtype=np.uint8)
-    ends = np.flatnonzero(bytes_ == ord("\n"))
-    if not block.endswith(b"\n"):
-        ends = np.append(ends, len(block))
-    starts = np.concatenate(([0], ends[:-1] + 1))
-    last = bytes_[np.maximum(ends - 1, 0)]
-    if np.all((bytes_[np.minimum(starts, len(block) - 1)] == ord("{")) & (last == ord("}"))):
-        return _cut(block, starts, ends), starts
-    texts = [block[start:end].strip() for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
-    kept: BoolArray = np.array([bool(text) for text in texts], dtype=np.bool_)
-    return pa.array([text for text in texts if text], pa.binary()), starts[kept]
-
-
-def _cut(block: bytes, starts: IntArray, ends: IntArray) -> pa.BinaryArray:
-    """The lines as one array over the block itself: each is followed by the byte that ends it, which is then cut off."""
-    offsets = np.append(starts, ends[-1] + 1).astype(np.int32)
-    padded = block if block.endswith(b"\n") else block + b"\n"
-    whole = pa.Array.from_buffers(
-        pa.binary(), len(starts), [None, pa.py_buffer(offsets), pa.py_buffer(padded)]
-    )
-    return pc.binary_slice(whole, 0, -1)
-
-
-def _shown(line: bytes) -> str:
-    text = line.decode("utf-8", "replace")
-    return text if len(text) <= QUOTED_CHARACTERS else f"{text[:QUOTED_CHARACTERS]}…"
