@@ -162,7 +162,7 @@ def test_lines_of_different_types_are_each_read_for_what_they_are():
 def test_lines_that_end_as_those_of_other_systems_are_the_same_lines(lone):
     """A carriage return alone is white space of JSON, and ends no line."""
     lines = [
-        b'{"position":"33VVK12",' + lone + b'"note":"a\\r\\nb"}',
+        b'{"position":"33VVK12",' + lone + b'"more":1,"note":"a\\r\\nb"}',
         b'{"position":"nowhere","note":"c"}',
     ] * 3
     unix, other = b"\n".join([*lines, b""]), b"\r\n".join([*lines, b""])
@@ -175,6 +175,7 @@ def test_lines_that_end_as_those_of_other_systems_are_the_same_lines(lone):
         )
         assert rows == same
         assert [row["note"] for row in rows] == ["a\r\nb", "c"] * 3
+        assert [str(row.get("more")) for row in rows] == ["1", "None"] * 3
     assert where_broken(answers_to(other[:-5], NDJSON)[-1]) == (6, other.rindex(b"{"))
 
 
