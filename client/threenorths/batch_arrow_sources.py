@@ -57,7 +57,7 @@ def frame_rows(frame: Any, home: str) -> ArrowRows:
     pa = library("pyarrow", "a batch of a frame or an Arrow table")
     try:
         if home == "pandas":
-            frame = pa.Table.from_pandas(frame, preserve_index=False)
+            frame = _pandas_table(pa, frame)
         elif isinstance(frame, pa.RecordBatch):
             frame = pa.Table.from_batches([frame])
         elif not isinstance(frame, pa.Table):
@@ -65,6 +65,24 @@ def frame_rows(frame: Any, home: str) -> ArrowRows:
     except (pa.ArrowException, TypeError, ValueError, AttributeError) as error:
         raise ArgumentError(f"the source is no frame that Arrow can hold: {error}") from error
     return ArrowRows(frame.schema, lambda done: iter(frame.slice(done).to_batches()), frame.num_rows)
+
+
+def _pandas_table(pa: Any, frame: Any) -> Any:
+    """A frame of pandas as a table; a column of several types, such as bearings as numbers and as texts, is made texts."""
+    try:
+        return pa.Table.from_pandas(frame, preserve_index=False)
+    except (pa.ArrowInvalid, pa.ArrowTypeError):
+        mixed = [name for name in frame.columns if not _is_of_one_type(pa, frame[name])]
+        texts = {name: frame[name].map(str, na_action="ignore") for name in mixed}
+        return pa.Table.from_pandas(frame.assign(**texts), preserve_index=False)
+
+
+def _is_of_one_type(pa: Any, column: Any) -> bool:
+    try:
+        pa.array(column, from_pandas=True)
+    except (pa.ArrowInvalid, pa.ArrowTypeError):
+        return False
+    return True
 
 
 def _stream_rows(reader: Any) -> ArrowRows:

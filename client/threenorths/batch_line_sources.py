@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import datetime
 import json
+import math
+import uuid
 from array import array
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sized
 from contextlib import contextmanager
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -150,10 +153,28 @@ def row_json(row: Mapping[str, Any], number: int) -> bytes:
     if not isinstance(row, Mapping):
         raise ArgumentError(f"row {number} is no dictionary but {row!r:.100}")
     try:
-        text = json.dumps(dict(row), allow_nan=False, default=_plain, separators=(",", ":"))
+        try:
+            text = _written(dict(row))
+        except ValueError:
+            text = _written(_with_named_numbers(dict(row)))
     except (TypeError, ValueError, RecursionError) as error:
         raise ArgumentError(f"row {number} cannot be written as JSON: {error}") from None
     return text.encode() + b"\n"
+
+
+def _written(row: dict[str, Any]) -> str:
+    return json.dumps(row, allow_nan=False, default=_plain, separators=(",", ":"))
+
+
+def _with_named_numbers(value: Any) -> Any:
+    """NaN and infinity by their names, as JSON has no such numbers: the service then names them in the row's error."""
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(float(value))
+    if isinstance(value, Mapping):
+        return {name: _with_named_numbers(below) for name, below in value.items()}
+    if isinstance(value, list | tuple):
+        return [_with_named_numbers(below) for below in value]
+    return value
 
 
 def _plain(value: Any) -> Any:
@@ -166,8 +187,13 @@ def _plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, Mapping):
         return dict(value)
+    if isinstance(value, Decimal):
+        number = float(value)
+        return number if math.isfinite(number) and Decimal(str(number)) == value else str(value)
+    if isinstance(value, uuid.UUID):
+        return str(value)
     if callable(item := getattr(value, "item", None)):
-        return item()  # a number of an array library
+        return _with_named_numbers(item())  # a number of an array library
     raise TypeError(f"{value!r:.100} is neither a number, a text, a date nor a place")
 
 

@@ -142,7 +142,8 @@ class Client:
             The rows: an iterable of dictionaries, each as the body of a single request, which is drawn from as answers are
             taken; the path of a ``.csv``, ``.ndjson``, ``.jsonl``, ``.parquet`` or ``.arrow`` file; a frame of pandas or
             polars; or an Arrow table or reader. A column's name is the member's path, such as ``position`` or
-            ``from.lat_deg``. Columns of one's own are carried along.
+            ``from.lat_deg``. Columns of one's own are carried along. NaN and infinity in a dictionary go by their names, and
+            are the row's error where they stand for a member; in a frame NaN is nothing, as pandas means it.
         members
             Members that all rows have, such as ``{"date": "2026-11-25"}``. A row's own go before them.
         columns
