@@ -40,6 +40,7 @@ ROWS = 1_000_000
 #: What is a thousand times slower is measured on fewer rows, and told for as many.
 FEW = 20_000
 FEWER = 200_000
+WRONG = 200
 ROUNDS = 5
 PLACE = ("lat_deg", "lon_deg")
 #: By medium, how many times the time in process a batch over HTTP may take.
@@ -141,6 +142,7 @@ def measure() -> Iterator[Ratio]:
     yield from _positions()
     yield from _norths()
     yield from _others()
+    yield from _wrong_reports()
     yield from _over_http()
 
 
@@ -206,6 +208,25 @@ def _others() -> Iterator[Ratio]:
         yield Ratio(
             f"batch, {operation}, against a bare scalar loop", theirs / FEW / (ours / FEWER), None, note=note
         )
+
+
+def _wrong_reports() -> Iterator[Ratio]:
+    """Reports that are looked at for their slip one by one, against right ones, which are not."""
+    right = table("checks").slice(0, WRONG)
+    exchanged = [
+        text[:-4] + text[-3] + text[-4] + text[-2:] if text[-3] != text[-4] else text[:-6] + text[-4:] + "00"
+        for text in right["reported"].to_pylist()
+    ]
+    wrong = right.set_column(1, "reported", pa.array(exchanged))
+    plan = plan_of(BATCHED["checks"], COLUMNAR["checks"])
+
+    def answer(source: pa.Table) -> None:
+        reader = TableColumns(BATCHED["checks"], {"tolerance_m": 10.0, "digits": 4}, source.schema)
+        plan.answer(reader.chunk(source.combine_chunks().to_batches()[0], 1).rows)
+
+    slow, fast = best_of([partial(answer, wrong), partial(answer, right)], 3)
+    note = f"{1e3 * slow / WRONG:.1f} ms a row"
+    yield Ratio("batch, wrong reports with their slips, against right ones", slow / fast, None, False, note)
 
 
 def _over_http() -> Iterator[Ratio]:
