@@ -15,6 +15,7 @@ import pyarrow as pa
 from flask import Request
 
 from .problems import BadBodyError
+from .zstd_frames import BoundedFrames
 
 __all__ = ["CODINGS", "MAX_BATCH_BYTES", "TakenIn", "take_in"]
 
@@ -70,8 +71,8 @@ class _Counted:
 def take_in(request: Request) -> TakenIn:
     """The body of a request. The caller closes the file.
 
-    Raises `BadBodyError` for an empty body, one shorter than its stated length, an unknown compression, and one that grows
-    too large once it is undone. werkzeug raises for one that is too large as it is sent.
+    Raises `BadBodyError` for an empty body, one shorter than its stated length, an unknown compression, one that wants too
+    large a window, and one that grows too large once it is undone. werkzeug raises for one that is too large as it is sent.
     """
     coding = request.headers.get("Content-Encoding", "identity").lower()
     if coding not in (*CODINGS, "identity"):
@@ -124,7 +125,7 @@ def _pieces(counted: _Counted, coding: str) -> Iterator[bytes]:
         while piece := counted.read(PIECE_BYTES):
             yield piece
         return
-    source = pa.CompressedInputStream(pa.PythonFile(counted, mode="r"), coding)
+    source = pa.CompressedInputStream(pa.PythonFile(BoundedFrames(counted), mode="r"), coding)
     while True:
         try:
             # What is decoded in a call that meets the break is lost with it.

@@ -7,6 +7,7 @@ from typing import Any
 
 import orjson
 
+from ..batch.arrow_rows import MOST_BATCH_BYTES
 from ..batch.catalogue import BATCHED, COLUMNAR
 from ..batch.chunks import Source
 from ..batch.faults import FAULT_TYPES
@@ -15,6 +16,7 @@ from ..batch.stream import ARROW, CSV, MEDIA, NDJSON, answer_stream
 from ..operations.operation import Operation
 from .batches import BATCHES, options_of
 from .intake import CODINGS
+from .zstd_frames import MOST_WINDOW_BYTES
 
 __all__ = ["BATCH_SCHEMAS", "batch_paths"]
 
@@ -32,7 +34,9 @@ answer. A stream that breaks off ends with a last record whose `error` has the c
 and byte; what came before is answered.
 
 The body is taken in whole before the answer begins, so a client may write all before it reads. Compressed bodies
-({", ".join(CODINGS)}) are taken and given. Memory is that of some ten thousand rows, or of one Arrow record batch.
+({", ".join(CODINGS)}) are taken and given; of zstd with windows of up to {MOST_WINDOW_BYTES >> 20} MiB (RFC 9659).
+Memory is that of some ten thousand rows, or of an Arrow record batch. That one may be compressed within, and take
+{MOST_BATCH_BYTES // 10**6} MB with its dictionaries, once it is unpacked.
 """
 
 BATCH_SCHEMAS: dict[str, dict[str, Any]] = {

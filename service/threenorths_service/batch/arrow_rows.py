@@ -10,19 +10,23 @@ import pyarrow.compute as pc
 import pyarrow.ipc as arrow_ipc
 
 from ..operations.operation import Operation
+from .arrow_messages import ArrowGauge, MessageError
 from .cells import member_columns
 from .chunks import ROWS_AT_ONCE, Chunk, Source, members_among
 from .faults import BatchError, Broken
 from .members import Member, members_of
 from .rows import Rows
 
-__all__ = ["ArrowReader", "TableColumns"]
+__all__ = ["MOST_BATCH_BYTES", "ArrowReader", "TableColumns"]
 
 #: A record batch is read as a whole.
 MOST_ROWS = 5_000_000
-#: With which a stream ends: the mark of a message, and the length of none.
+#: So much may one take in memory, with its dictionaries and what it is unpacked from: a million rows of some 200 bytes. Two,
+#: the one that is answered and the next, find room beside all else in 1 GiB. [byte]
+MOST_BATCH_BYTES = 256_000_000
 #: Whole numbers beyond are not told apart by a double.
 LARGEST_WHOLE = 2**53
+#: With which a stream ends: the mark of a message, and the length of none.
 END_MARK = b"\xff\xff\xff\xff\x00\x00\x00\x00"
 
 
@@ -72,9 +76,13 @@ class ArrowReader:
     def __init__(self, source: Source) -> None:
         self._source = source
         source.file.seek(0)
+        self._gauge = ArrowGauge(source.file, MOST_BATCH_BYTES)
         try:
+            taken = self._gauge.message()
+            if taken > MOST_BATCH_BYTES:
+                raise BatchError("malformed_header", f"the Arrow schema {_too_much(taken)}")
             self._stream = arrow_ipc.open_stream(pa.PythonFile(source.file, mode="r"))
-        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
+        except (MessageError, pa.ArrowException, OSError, UnicodeDecodeError) as error:
             raise BatchError(
                 "malformed_header", f"the stream does not begin with an Arrow schema: {error}"
             ) from None
@@ -90,6 +98,10 @@ class ArrowReader:
         while True:
             offset = file.tell()
             try:
+                taken = self._gauge.record_batch()
+                if taken > MOST_BATCH_BYTES:
+                    yield Broken(row, offset, f"the record batch {_too_much(taken)}; send it in smaller ones")
+                    return
                 batch = self._stream.read_next_batch()
                 batch.validate(full=True)
             except StopIteration:
@@ -97,7 +109,7 @@ class ArrowReader:
                     yield Broken(row, offset + len(END_MARK), "something follows the end of the stream")
                     return
                 break
-            except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
+            except (MessageError, pa.ArrowException, OSError, UnicodeDecodeError) as error:
                 yield Broken(row, offset, self._source.cut or f"this is no Arrow record batch: {error}")
                 return
             if batch.num_rows > MOST_ROWS:
@@ -114,6 +126,11 @@ class ArrowReader:
             yield Broken(
                 row, end, self._source.cut or "the stream has no end mark, so record batches may be missing"
             )
+
+
+def _too_much(taken: int) -> str:
+    """What a message would take, in millions of bytes, rounded so that it is more than the bound."""
+    return f"would take {-(-taken // 10**6)} MB, at most {MOST_BATCH_BYTES // 10**6} MB are taken"
 
 
 def _types_within(name: str, arrow_type: pa.DataType) -> Iterator[tuple[str, pa.DataType]]:
