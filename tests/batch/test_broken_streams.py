@@ -14,7 +14,8 @@ from marshmallow import ValidationError
 
 from batch_rows import decoded, encoded
 from threenorths_service.batch.catalogue import BATCHED, COLUMNAR
-from threenorths_service.batch.chunks import Source
+from threenorths_service.batch.chunks import CELLS_AT_ONCE, Source
+from threenorths_service.batch.csv_rows import BLOCK_BYTES, CsvReader
 from threenorths_service.batch.faults import BatchError
 from threenorths_service.batch.plan import plan_of
 from threenorths_service.batch.stream import ARROW, CSV, MEDIA, NDJSON, answer_stream
@@ -282,11 +283,61 @@ def test_an_answer_in_another_medium_is_the_same_answer(medium, other):
             assert lat_deg == wanted["answer"]["lat_deg"]
 
 
-def test_a_quote_that_is_never_closed_breaks_the_stream_off_where_its_record_begins():
-    stream = b'position,note\n33VVK12,a\n33VVK34,"b\n33VVK56,c\n'
+@pytest.mark.parametrize("block_bytes", [16, 64, 1 << 20])
+@pytest.mark.parametrize(
+    ("stray", "why"),
+    [
+        ('33VVK34,"b', "a quoted cell is not closed"),
+        ('33VVK34,"b" c', "text stands behind the closing quote"),
+        ('33VVK34,"b""', "a quoted cell is not closed"),
+        ('"33VVK34,b', "a quoted cell is not closed"),
+    ],
+)
+def test_a_stray_quote_costs_the_line_that_it_stands_on(stray, why, block_bytes, monkeypatch):
+    monkeypatch.setattr("threenorths_service.batch.csv_rows.BLOCK_BYTES", block_bytes)
+    before, behind = ["33VVK12,a", '33VVK12,"a\nb"'], ["33VVK56,c", "33VVK78,d", "33VVK90,e"]
+    rows = answers_to("\n".join(["position,note", *before, stray, *behind]).encode(), CSV)
+    assert [code_of(row) for row in rows] == [None, None, "malformed_row", None, None, None]
+    assert [row.get("note") for row in rows[3:]] == ["c", "d", "e"]
+    assert why in rows[2]["error.text"]
+    assert stray in rows[2]["error.text"]
+    assert int(rows[2]["error.row"]) == 3
+
+
+def test_a_stray_quote_and_a_closed_one_far_behind_swallow_nothing_between():
+    lines = ['33VVK12,"open', *["33VVK12,x"] * 50, '33VVK12,"closed"', "33VVK12,x"]
+    rows = answers_to("\n".join(["position,note", *lines, ""]).encode(), CSV)
+    assert [code_of(row) for row in rows] == ["malformed_row"] + [None] * 52
+
+
+def test_an_open_quote_before_more_than_a_record_may_hold_swallows_nothing(monkeypatch):
+    monkeypatch.setattr("threenorths_service.batch.csv_rows.BLOCK_BYTES", 100)
+    monkeypatch.setattr("threenorths_service.batch.csv_rows.LONGEST_RECORD_BYTES", 300)
+    lines = ["33VVK12,a", '33VVK12,"open', *["33VVK12,x"] * 90]
+    stream = "\n".join(["position,note", *lines]).encode()
     rows = answers_to(stream, CSV)
-    assert [code_of(row) for row in rows] == [None, "malformed_stream"]
-    assert where_broken(rows[-1]) == (2, stream.index(b"33VVK34"))
+    assert [code_of(row) for row in rows] == [None, "malformed_row"] + [None] * 90
+    # Nor is more of it kept than that.
+    file = io.BytesIO(stream)
+    chunks = CsvReader(Source(file, POSITIONS)).chunks()
+    assert next(chunks).rows.count == 1
+    assert file.tell() < 500
+    assert list(next(chunks).rows.faults) == [0]
+    assert file.tell() < 500
+
+
+@pytest.mark.parametrize("note", ["first\nsecond", "\nsecond"])
+def test_a_quote_before_a_comma_opens_no_cell(note):
+    """In a block of its own, whose last line it is on, a cell that goes on would be taken for one that ends there."""
+    record = f'33V VE 12345 67890,9","{note}"\n'.encode()
+    filler = b"33VVK12,a,b\n"
+    at = BLOCK_BYTES - len(b"position,mine,note\n") - record.index(b"\n") - 1
+    stream = (
+        b"position,mine,note\n" + filler * (at // len(filler)) + b"33VVK12," + b"a" * (at % len(filler) + 3)
+    )
+    rows = answers_to(stream + b",b\n" + record + filler, CSV)
+    assert [row["note"] for row in rows[-2:]] == [note, "b"]
+    assert not any(code_of(row) for row in rows)
 
 
 def test_a_failure_in_the_columns_costs_no_row_its_answer():
@@ -498,3 +549,12 @@ def test_the_first_rows_are_sent_before_the_last_are_answered(monkeypatch):
     assert sum(sizes) == 500
     assert sizes[0] == 128
     assert sizes[1] < sizes[0]  # a second for these was too long
+
+
+def test_short_records_of_a_wide_table_are_held_a_few_at_a_time():
+    """Each has all the columns, so that a small body would take gigabytes."""
+    names = ["position", *(f"mine {place}" for place in range(1999))]
+    stream = ",".join(names).encode() + b"\n" + b"33VVK12\n" * 5000
+    counts = [chunk.rows.count for chunk in CsvReader(Source(io.BytesIO(stream), POSITIONS)).chunks()]
+    assert sum(counts) == 5000
+    assert max(counts) * len(names) <= CELLS_AT_ONCE

@@ -13,12 +13,24 @@ from .faults import BatchError, Broken
 from .members import Member, likely_meant, member_of
 from .rows import Rows
 
-__all__ = ["MOST_COLUMNS", "ROWS_AT_ONCE", "Chunk", "Reader", "Source", "members_among", "reserved"]
+__all__ = [
+    "CELLS_AT_ONCE",
+    "MOST_COLUMNS",
+    "ROWS_AT_ONCE",
+    "Chunk",
+    "Reader",
+    "Source",
+    "members_among",
+    "reserved",
+    "rows_at_once",
+]
 
 #: Rows that are worked on at once: enough that numpy's own costs vanish, few enough that their columns stay in the cache.
 ROWS_AT_ONCE = 32_768
 #: More columns than any table has that people keep.
 MOST_COLUMNS = 2000
+#: Cells that are held at once where a row costs one for each column of the table, whether it has anything there or not.
+CELLS_AT_ONCE = 2_000_000
 #: The names that an answer adds to a row.
 RESERVED = ("answer", "error", "summary")
 
@@ -71,6 +83,11 @@ class Reader(Protocol):
 
     def chunks(self) -> Iterator[Chunk | Broken]:
         """The rows in order; where the stream breaks off, that is last."""
+
+
+def rows_at_once(columns: int) -> int:
+    """How many rows of so many columns are worked on at once."""
+    return max(min(ROWS_AT_ONCE, CELLS_AT_ONCE // max(columns, 1)), 1)
 
 
 def reserved(name: str) -> bool:

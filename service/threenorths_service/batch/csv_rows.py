@@ -7,17 +7,17 @@ of the stream is read by Arrow; only a block with a record that does not fit the
 from __future__ import annotations
 
 import csv
-import io
+import re
 from collections.abc import Iterator, Mapping
-from typing import Any
+from itertools import islice
+from typing import Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.csv as arrow_csv
 
-from ..navmath.rows import IntArray
 from .cells import member_columns
-from .chunks import Chunk, Source, members_among
+from .chunks import Chunk, Source, members_among, rows_at_once
 from .faults import BatchError, Broken
 from .members import members_of
 from .rows import Fault, Rows
@@ -29,9 +29,13 @@ BLOCK_BYTES = 1 << 20
 LONGEST_RECORD_BYTES = 8 << 20
 BOM = b"\xef\xbb\xbf"
 QUOTED_CHARACTERS = 200
+QUOTED_BYTES = 1000
 #: A record that stands behind the last line.
 _END = "\0end"
-#: Which bytes part cells, or are a quote.
+#: A carriage return that ends no line, which is a mark like others here and none to Python's reader; and what stands for it
+#: meanwhile, which no UTF-8 and no escape of what is none comes out as.
+_LONE_RETURN, _RETURN = re.compile("\r(?!\n)"), "\udc0d"
+#: Which bytes may stand before a quote that opens a cell, or behind one that closes it: what parts cells, or another quote.
 _BESIDE_QUOTES = np.isin(np.arange(256), [ord(mark) for mark in ',\r\n"'])
 
 # Else a long cell would be an error of the whole block.
@@ -51,33 +55,49 @@ class CsvReader:
         return dict.fromkeys(self._names, pa.string())
 
     def chunks(self) -> Iterator[Chunk | Broken]:
-        """The rows, a block of the stream at a time."""
-        file, row = self._source.file, 1
+        """The rows, a block of the stream at a time.
+
+        Where a quoted cell is never closed, or has text behind its closing quote, its first line is a row that is none, and
+        the rows go on with the next line.
+        """
+        file, row, cut = self._source.file, 1, self._source.cut
         file.seek(self._offset)
         offset, pending = self._offset, b""
-        while True:
+        more = b"\n"
+        while more:
             more = file.read(BLOCK_BYTES)
-            block, pending = _whole_records(pending + more, at_end=not more and self._source.cut is None)
-            if block:
-                chunk = self._chunk(block, row)
-                if chunk.rows.count:
-                    yield chunk
+            at_end = not more and cut is None
+            block, pending = _whole_records(pending + more, at_end)
+            if at_end or len(pending) > LONGEST_RECORD_BYTES:
+                open_ended = pending if at_end else pending[: pending.find(b"\n") + 1]
+                block, pending = block + open_ended, pending[len(open_ended) :]
+            for chunk in self._chunks(block, row):
+                yield chunk
                 row += chunk.rows.count
-                offset += len(block)
-            if not more or len(pending) > LONGEST_RECORD_BYTES:
-                break
-        if pending and self._source.cut is None:
-            yield Broken(
-                row, offset, f"a quoted cell is not closed: {_shown(pending.decode('utf-8', 'replace'))}"
-            )
-        elif self._source.cut is not None:
-            yield Broken(row, offset, self._source.cut)
+            offset += len(block)
+            if len(pending) > LONGEST_RECORD_BYTES and b"\n" not in pending:
+                yield Broken(
+                    row,
+                    offset,
+                    f"a record has no end: {_shown(pending[:QUOTED_BYTES].decode('utf-8', 'replace'))}",
+                )
+                return
+        if cut is not None:
+            yield Broken(row, offset, cut)
 
-    def _chunk(self, block: bytes, first_row: int) -> Chunk:
-        carried = self._columns(block)
-        faults: dict[int, Fault] = {}
-        if carried is None:
-            carried, faults = self._record_by_record(block)
+    def _chunks(self, block: bytes, row: int) -> Iterator[Chunk]:
+        """The rows of records, of which there may be none."""
+        if not block:
+            return
+        carried = self._columns(block) if _is_plain(block) else None
+        parts = self._record_by_record(block) if carried is None else iter([(carried, {})])
+        for columns, faults in parts:
+            chunk = self._chunk(columns, faults, row)
+            if chunk.rows.count:
+                yield chunk
+            row += chunk.rows.count
+
+    def _chunk(self, carried: dict[str, pa.Array], faults: dict[int, Fault], first_row: int) -> Chunk:
         count = len(next(iter(carried.values())))
         columns, odd = member_columns(carried, self._members)
         source = self._source
@@ -99,13 +119,17 @@ class CsvReader:
             return None
         return {name: _one(column) for name, column in zip(self._names, table.columns, strict=True)}
 
-    def _record_by_record(self, block: bytes) -> tuple[dict[str, pa.Array], dict[int, Fault]]:
+    def _record_by_record(self, block: bytes) -> Iterator[tuple[dict[str, pa.Array], dict[int, Fault]]]:
+        """The cells by columns, and what is wrong with records. Some rows at a time: a short record has all columns too."""
+        records = _records(block)
+        while some := list(islice(records, rows_at_once(len(self._names)))):
+            yield self._of_records(some)
+
+    def _of_records(self, records: list[_Record]) -> tuple[dict[str, pa.Array], dict[int, Fault]]:
         cells: list[list[str | None]] = [[] for _ in self._names]
         faults: dict[int, Fault] = {}
-        text = block.decode("utf-8", "surrogateescape")
-        records = (record for record in csv.reader(io.StringIO(text, newline="")) if record)
-        for row, record in enumerate(records):
-            why = _why_no_row(record, len(self._names))
+        for row, (record, broken) in enumerate(records):
+            why = broken or _why_no_row(record, len(self._names))
             if why is not None:
                 faults[row] = Fault("malformed_row", None, f"{why}: {_shown(','.join(record))}")
                 # Carried through as far as there are cells, and not answered.
@@ -116,6 +140,51 @@ class CsvReader:
             name: pa.array(column, pa.string()) for name, column in zip(self._names, cells, strict=True)
         }
         return arrays, faults
+
+
+class _Record(NamedTuple):
+    """The cells of a record; and why the line that it begins with is none, whose whole text is then the one cell."""
+
+    cells: list[str]
+    broken: str | None = None
+
+
+def _records(block: bytes) -> Iterator[_Record]:
+    """The records that are not blank."""
+    text = block.decode("utf-8", "surrogateescape")
+    returns = _LONE_RETURN.search(text) is not None
+    if returns:
+        text = _LONE_RETURN.sub(_RETURN, text)
+    lines = [line + "\n" for line in text.split("\n")]
+    at = 0
+
+    def rest() -> Iterator[str]:
+        nonlocal at
+        while at < len(lines):
+            at += 1
+            yield lines[at - 1]
+
+    reader = csv.reader(rest(), strict=True)
+    while True:
+        begun = at
+        try:
+            record = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            # What a quote that is out of place swallowed is given back: only the line that it stands on is lost.
+            yield _Record([lines[begun].rstrip("\r\n").replace(_RETURN, "\r")], _why_broken(error))
+            at = begun + 1
+            reader = csv.reader(rest(), strict=True)
+            continue
+        if record:
+            yield _Record([cell.replace(_RETURN, "\r") for cell in record] if returns else record)
+
+
+def _why_broken(error: csv.Error) -> str:
+    if "unexpected end" in str(error):
+        return "a quoted cell is not closed"
+    return "a cell is too long" if "limit" in str(error) else "text stands behind the closing quote of a cell"
 
 
 def _why_no_row(record: list[str], wanted: int) -> str | None:
@@ -141,6 +210,11 @@ def _header(file: Any) -> tuple[list[str], int]:
     file.seek(0)
     start = file.read(BLOCK_BYTES)
     skipped = len(BOM) if start.startswith(BOM) else 0
+    if b"\r" in start and b"\n" not in start:
+        raise BatchError(
+            "malformed_header",
+            "the lines end in carriage returns alone, and line feeds are wanted (RFC 4180)",
+        )
     lines = start[skipped:].splitlines(keepends=True)
     if not lines:
         raise BatchError("malformed_header", "the stream has no header line with the columns' names")
@@ -167,21 +241,26 @@ def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes]:
     if not ends.size:
         return b"", block
     end = int(ends[-1])
-    if b'"' in block and not _plainly_quoted(block, ends):
+    if not _is_plain(block[:end]):
         end = _end_of_records(block[:end])
     return block[:end], block[end:]
 
 
-def _plainly_quoted(block: bytes, ends: IntArray) -> bool:
+def _is_plain(block: bytes) -> bool:
     """Whether no cell goes on over the end of a line, as far as that can be told without a look at each.
 
-    It can where every quote stands beside what parts cells, or beside another quote, and up to each line's end their number
-    is even. A quote elsewhere is part of a cell that does not begin with one.
+    None does where every second quote closes what the one before it opened, each beside what parts cells or beside another
+    quote, and up to each line's end their number is even. A quote elsewhere is part of a cell that does not begin with one.
     """
+    if b'"' not in block:
+        return True
     marks = np.frombuffer(b"\n" + block + b"\n", dtype=np.uint8)
     quotes = np.flatnonzero(marks == ord('"'))
-    beside = _BESIDE_QUOTES[marks[quotes - 1]] | _BESIDE_QUOTES[marks[quotes + 1]]
-    return bool(beside.all()) and not bool(np.any(np.searchsorted(quotes - 1, ends) % 2))
+    opening, closing = quotes[::2], quotes[1::2]
+    if not (_BESIDE_QUOTES[marks[opening - 1]].all() and _BESIDE_QUOTES[marks[closing + 1]].all()):
+        return False
+    ends = np.flatnonzero(marks == ord("\n"))[1:]
+    return not bool(np.any(np.searchsorted(quotes, ends) % 2))
 
 
 def _end_of_records(block: bytes) -> int:

@@ -86,11 +86,13 @@ def member_of(operation: Operation, path: str) -> Member | None:
     return replace(member, path=path)
 
 
-@lru_cache(maxsize=10_000)
 def likely_meant(operation: Operation, name: str) -> str | None:
     """The member that a column was likely meant for whose name is no member's; ``None`` of a name of the caller's own."""
-    if len(name) > LONGEST_NAME:
-        return None
+    return None if len(name) > LONGEST_NAME else _meant(operation, name)
+
+
+@lru_cache(maxsize=10_000)
+def _meant(operation: Operation, name: str) -> str | None:
     members = members_of(operation)
     plain = name.strip().casefold()
     if plain in members:
