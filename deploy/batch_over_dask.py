@@ -24,17 +24,12 @@ from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 import pyarrow.parquet as pq
-from marshmallow import ValidationError
 
-from threenorths_service.batch.answers import answers_of
+from threenorths_service.batch.asked import columns_asked, members_of_texts, summarised_columns
 from threenorths_service.batch.catalogue import BATCHED
-from threenorths_service.batch.cells import value_of_text
-from threenorths_service.batch.checks import SUMMARISED, summary_of
+from threenorths_service.batch.checks import summary_of
 from threenorths_service.batch.faults import BatchError
 from threenorths_service.batch.frames import answer_frame, answer_schema
-from threenorths_service.batch.members import member_of
-from threenorths_service.batch.plan import fault_of
-from threenorths_service.batch.rows import body_of
 from threenorths_service.navmath.checks.check_summary import CheckSummary, merge
 
 if TYPE_CHECKING:
@@ -106,8 +101,8 @@ def asked_of(
 ) -> Asked:
     """What is asked of partitions of this schema. Raises `BatchError` for wrong columns, before anything runs."""
     written = tuple(answer_schema(operation, schema, columns=columns).names)
-    if columns is not None and operation == "checks":
-        columns = tuple(dict.fromkeys((*columns, *SUMMARISED)))
+    if columns is not None:
+        columns = (*columns, *summarised_columns(BATCHED[operation]))
     answers = answer_schema(operation, schema, columns=columns)
     return Asked(operation, columns, members, answers, written, str(folder.resolve()))
 
@@ -169,43 +164,6 @@ def _packed(counts: Sequence[int], rows: int) -> Iterator[tuple[int, ...]]:
     yield tuple(packed)
 
 
-def members_given(operation: str, given: Sequence[str]) -> dict[str, Any]:
-    """The members that all rows have, read and checked as those in an address are."""
-    members: dict[str, Any] = {}
-    for text in given:
-        path, equals, value = text.partition("=")
-        member = member_of(BATCHED[operation], path)
-        if not equals or member is None or path in members:
-            raise Refused(f"--member {text}: not NAME=VALUE, or no member of {operation}, or given twice")
-        members[path] = value_of_text(value, member)
-        if member.kind == "json":
-            try:
-                members[path] = json.loads(value)
-            except json.JSONDecodeError:
-                raise Refused(f"--member {text}: this is no JSON") from None
-    body = body_of(members)
-    try:
-        BATCHED[operation].request.load(body, partial=True)
-    except ValidationError as error:
-        error.data = body
-        raise Refused(f"--member {fault_of(error).member}: {fault_of(error).text}") from None
-    return members
-
-
-def columns_wanted(operation: str, text: str | None) -> tuple[str, ...] | None:
-    """The members of the answer that are asked for."""
-    known = answers_of(BATCHED[operation])
-    if text is None:
-        return None
-    wanted = tuple(text.split(","))
-    if text == "all":
-        wanted = tuple(path for path, column in known.items() if not column.optional)
-    for path in wanted:
-        if path not in known:
-            raise Refused(f"{operation} answers with no column {path!r}, but with {', '.join(known)}")
-    return wanted
-
-
 def write_part(
     answered: pd.DataFrame, part: Part, asked: Asked
 ) -> tuple[int, Counter[str], CheckSummary | None]:
@@ -216,8 +174,8 @@ def write_part(
     unfinished.replace(Path(asked.folder, part.name))
     codes = table["error.code"]
     summary = None
-    if asked.operation == "checks":
-        columns = {name: table[f"answer.{name}"] for name in SUMMARISED}
+    if summarised := summarised_columns(BATCHED[asked.operation]):
+        columns = {name: table[f"answer.{name}"] for name in summarised}
         summary = summary_of(columns, codes.is_null().to_numpy())
     return table.num_rows, Counter(codes.drop_null().to_pylist()), summary
 
@@ -288,8 +246,8 @@ def run(options: argparse.Namespace) -> Told:
     for folder in (answer, unfinished):
         if folder.exists():
             raise Refused(f"{folder} is there already")
-    wanted = columns_wanted(options.operation, options.columns)
-    members = members_given(options.operation, options.member)
+    wanted = columns_asked(BATCHED[options.operation], options.columns)
+    members = members_of_texts(BATCHED[options.operation], options.member)
     parts, columns = parts_in(source, options.rows)
     asked = asked_of(options.operation, wanted, members, columns, unfinished)
     unfinished.mkdir()
@@ -321,6 +279,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument(
         "--member",
         metavar="NAME=VALUE",
+        type=_named,
         action="append",
         default=[],
         help="what all rows have; a row's own goes before",
@@ -333,6 +292,13 @@ def _arguments() -> argparse.ArgumentParser:
     )
     parser.add_argument("--scheduler", metavar="ADDRESS", help="of a cluster, such as tcp://10.0.0.1:8786")
     return parser
+
+
+def _named(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise argparse.ArgumentTypeError(f"{text!r} is not NAME=VALUE")
+    return name, value
 
 
 def _count(text: str) -> int:

@@ -171,8 +171,13 @@ def test_an_operation_that_is_not_row_wise_has_no_batches(app, path):
     [
         ("columns=lat", "unknown_column", "/columns"),
         ("columns=", "unknown_column", "/columns"),
+        ("columns=all,lat", "unknown_column", "/columns"),
         ("dat=2026-11-25", "unknown_member", "/dat"),
         ("digits=2&digits=3", "given_twice", "/digits"),
+        ("position=33V&position.lat_deg=1", "given_twice", "/position"),
+        ("position.lat_deg=1&position=33V", "given_twice", "/position"),
+        ('sheet.squares=["VK"]&sheet.squares.0=VK', "given_twice", "/sheet.squares"),
+        ("sheet.squares.0=VK&sheet.squares.00=VK", "given_twice", "/sheet.squares.00"),
         ("digits=two", "wrong_type", "/digits"),
         ("digits=9", "out_of_range", "/digits"),
         ("take=middle", "not_a_choice", "/take"),
@@ -213,6 +218,15 @@ def test_all_columns_are_those_of_a_single_answer(ask, post, medium):
         NDJSON,
     )
     assert rows[0]["answer"] == post("positions", body)
+
+
+def test_all_columns_may_be_asked_for_with_others(ask):
+    body = encoded(POSITIONS, BODIES, NDJSON)
+    whole = ask(body, query="columns=all").data
+    for query in ("columns=all&columns=mgrs", "columns=mgrs,all"):
+        assert ask(body, query=query).data == whole
+    (row, *_others) = decoded(ask(body, query="columns=working&columns=all").data, NDJSON)
+    assert {"mgrs", "working"} <= set(row["answer"])
 
 
 @pytest.mark.parametrize("name", BATCHED)

@@ -15,7 +15,7 @@ import pandas as pd
 import pyarrow as pa
 import pytest
 
-from frame_rows import ROWS, TABLES, answered_over_http, positions
+from frame_rows import ROWS, TABLES, answered_over_http, norths, positions
 from threenorths_service.batch.catalogue import BATCHED
 from threenorths_service.batch.chunks import ROWS_AT_ONCE
 from threenorths_service.batch.faults import FAULT_TYPES, BatchError
@@ -116,8 +116,9 @@ def test_an_unknown_operation_and_an_unknown_column_of_its_answer_are_named():
     ):
         with pytest.raises(KeyError, match="bearing_checks"):
             call("bearing_checks", positions())
-        with pytest.raises(KeyError, match="latitude"):
+        with pytest.raises(BatchError, match="latitude") as caught:
             call("positions", positions(), columns=["latitude"])
+        assert caught.value.code == "unknown_column"
 
 
 @pytest.mark.parametrize(
@@ -144,6 +145,92 @@ def test_a_wrong_column_is_named_before_anything_is_answered(columns, code, colu
         with pytest.raises(BatchError) as caught:
             call()
         assert (caught.value.code, caught.value.column) == (code, column)
+
+
+@pytest.mark.parametrize(
+    ("members", "code", "column"),
+    [
+        ({"digits": "3"}, "wrong_type", "digits"),
+        ({"digits": True}, "wrong_type", "digits"),
+        ({"digits": 2.5}, "wrong_type", "digits"),
+        ({"digits": 2**70}, "out_of_range", "digits"),
+        ({"digits": None}, "null_member", "digits"),
+        ({"digits": [3]}, "wrong_type", "digits"),
+        ({"digits": object()}, "wrong_type", "digits"),
+        ({"digits": np.datetime64("2026-11-25")}, "wrong_type", "digits"),
+        ({"sheet.spheroid": "GRS 80"}, "unknown_member", "sheet.spheroid"),
+        ({"sheet": {"spheroid": "GRS 80"}}, "unknown_member", "sheet.spheroid"),
+        ({"dat": "2026-11-25"}, "unknown_member", "dat"),
+        ({"position": "33V", "position.lat_deg": 1.0}, "given_twice", "position"),
+        ({"position": {"lat_deg": 1.0}, "position.lat_deg": 1.0}, "given_twice", "position.lat_deg"),
+        ({"position.lat_deg": float("nan")}, "wrong_type", "position.lat_deg"),
+        ({"sheet.squares": "[VK]"}, "malformed_json", "sheet.squares"),
+    ],
+)
+def test_a_wrong_member_that_all_rows_have_is_named_before_anything_is_answered(members, code, column):
+    table = positions()
+    for call in (
+        lambda: answer_table("positions", table, members=members),
+        lambda: next(answer_batches("positions", iter(table.to_batches()), members=members)),
+        lambda: answer_frame(frame_of(table), "positions", members=members),
+    ):
+        with pytest.raises(BatchError) as caught:
+            call()
+        assert (caught.value.code, caught.value.column) == (code, column)
+        assert column in str(caught.value)
+
+
+def test_a_number_is_no_text_though_the_text_says_one():
+    table = norths()
+    with pytest.raises(BatchError, match="height_m: This is not a number") as caught:
+        answer_table("norths", table, members={"height_m": "100"})
+    assert (caught.value.code, caught.value.column) == ("wrong_type", "height_m")
+
+
+@pytest.mark.parametrize(
+    ("member", "alike"),
+    [
+        (
+            {"height_m": 100.0},
+            [{"height_m": 100}, {"height_m": np.float32(100)}, {"height_m": np.int16(100)}],
+        ),
+        (
+            {"date": "2026-11-25"},
+            [
+                {"date": datetime.date(2026, 11, 25)},
+                {"date": pd.Timestamp("2026-11-25")},
+            ],
+        ),
+        ({"sheet.squares": ["VK"]}, [{"sheet.squares": '["VK"]'}, {"sheet": {"squares": ["VK"]}}]),
+        (
+            {"near.lat_deg": 61.5, "near.lon_deg": 8.5},
+            [{"near": {"lat_deg": 61.5, "lon_deg": 8.5}}],
+        ),
+    ],
+    ids=["numbers", "dates", "lists", "objects"],
+)
+def test_a_member_that_all_rows_have_is_read_as_their_own_column_is(member, alike):
+    table = norths().drop_columns(["date"])
+    date = {"date": "2026-11-25"}
+    expected = answer_table("norths", table, members=date | member)
+    assert expected["error.code"].null_count > 0
+    for members in alike:
+        assert answer_table("norths", table, members=date | members).equals(expected), members
+
+
+def test_columns_may_be_all_of_them():
+    table = positions()
+    whole = answer_table("positions", table, columns=["all"])
+    assert {"answer.mgrs", "answer.utm.zone"} <= set(whole.column_names)
+    assert "answer.working" not in whole.column_names
+    assert answer_table("positions", table, columns="all").equals(whole)
+    assert answer_table("positions", table, columns=["mgrs", "all"]).equals(whole)
+    assert answer_table("positions", table, columns="lon_deg,lat_deg").equals(
+        answer_table("positions", table, columns=LAT_LON)
+    )
+    assert [
+        name for name in answer_table("positions", table, columns=[]).column_names if "answer" in name
+    ] == ["answer.cautions"]
 
 
 # Frames.

@@ -7,20 +7,15 @@ from contextlib import ExitStack
 from threading import BoundedSemaphore
 from typing import Any
 
-import orjson
 from flask import Blueprint, Response, abort, request
-from marshmallow import ValidationError
 
 from ..batch.answers import answers_of
+from ..batch.asked import members_of_texts, plan_asked, summarised_columns, summary_asked
 from ..batch.catalogue import BATCHED, COLUMNAR
-from ..batch.cells import value_of_text
-from ..batch.checks import SUMMARISED
 from ..batch.chunks import Source
-from ..batch.faults import BatchError
-from ..batch.members import member_of, members_of
-from ..batch.plan import Plan, fault_of, plan_of
-from ..batch.rows import body_of
-from ..batch.stream import MEDIA, Summary, answer_stream
+from ..batch.members import members_of
+from ..batch.plan import plan_of
+from ..batch.stream import MEDIA, answer_stream
 from ..operations.operation import Operation
 from .intake import CODINGS, take_in
 from .packed import packed
@@ -42,8 +37,7 @@ OPTIONS: Mapping[str, str] = {
     "columns": "Members of the answer that are wanted, by path, with commas between, or `all`; cautions always come too. "
     "Left out: the usual ones.",
 }
-#: Those of a batch of checks.
-SUMMARISED_OPERATION = "checks"
+#: That of a batch which may have a summary.
 SUMMARY_OPTION = {
     "summary": "Whether a last record has only a `summary` of all rows, `true` or `false`; or `only` that record is given. "
     "Left out: `true`.",
@@ -75,8 +69,9 @@ def answer_batch(name: str) -> Response:
     if charset.lower() not in ("utf-8", "us-ascii"):
         raise BadBodyError("unsupported_media_type", f"the body is coded as {charset}, not as UTF-8")
     answer_medium = _answer_medium(medium)
-    summary = _summary(operation)
-    plan, common = _plan(operation, summary), _common(operation)
+    summary = summary_asked(operation, request.args.get("summary"))
+    columns = request.args.getlist("columns") if "columns" in request.args else None
+    plan, common = plan_asked(operation, columns, summary), _common(operation)
     if not _places.acquire(blocking=False):
         raise BusyError
     held = ExitStack()
@@ -102,7 +97,7 @@ def answer_batch(name: str) -> Response:
 
 def options_of(operation: Operation) -> Mapping[str, str]:
     """The parameters of an address that are no members, and what each does."""
-    return {**OPTIONS, **SUMMARY_OPTION} if operation.name == SUMMARISED_OPERATION else OPTIONS
+    return {**OPTIONS, **SUMMARY_OPTION} if summarised_columns(operation) else OPTIONS
 
 
 def _operation(name: str) -> Operation:
@@ -122,62 +117,11 @@ def _answer_medium(medium: str) -> str:
     return best
 
 
-def _summary(operation: Operation) -> Summary:
-    if "summary" not in options_of(operation):
-        return Summary.NONE
-    text = request.args.get("summary", Summary.LAST.value)
-    try:
-        return Summary(text)
-    except ValueError:
-        raise BatchError(
-            "not_a_choice", f"summary is {text!r}; allowed: true, false, only", "summary"
-        ) from None
-
-
-def _plan(operation: Operation, summary: Summary) -> Plan:
-    """What is asked of every row."""
-    known = answers_of(operation)
-    text = ",".join(request.args.getlist("columns")) if "columns" in request.args else None
-    wanted: tuple[str, ...] | None = None
-    if text == "all":
-        wanted = tuple(path for path, column in known.items() if not column.optional)
-    elif text is not None:
-        wanted = tuple(text.split(","))
-    for path in wanted or ():
-        if path not in known:
-            raise BatchError("unknown_column", f"{operation.name} answers with no column {path!r}", "columns")
-    summarised = () if summary is Summary.NONE else SUMMARISED
-    return plan_of(operation, COLUMNAR.get(operation.name), wanted, summarised=summarised)
-
-
 def _common(operation: Operation) -> dict[str, Any]:
-    """The members that all rows have, as the address gives them."""
-    common: dict[str, Any] = {}
-    for path, texts in request.args.lists():
-        if path in options_of(operation):
-            continue
-        member = member_of(operation, path)
-        if member is None:
-            raise BatchError(
-                "unknown_member", f"{operation.name} has no member {path!r}, and no such option", path
-            )
-        if len(texts) > 1:
-            raise BatchError("given_twice", f"the member {path!r} is given {len(texts)} times", path)
-        common[path] = value_of_text(texts[0], member)
-        if member.kind == "json":
-            try:
-                common[path] = orjson.loads(texts[0])
-            except orjson.JSONDecodeError:
-                raise BatchError("malformed_json", f"the member {path!r} is no JSON", path) from None
-    body = body_of(common)
-    # Wrong once is better told once than in every row.
-    try:
-        operation.request.load(body, partial=True)
-    except ValidationError as error:
-        error.data = body
-        fault = fault_of(error)
-        raise BatchError(fault.code, fault.text, fault.member) from None
-    return common
+    """The members that all rows have: of the address, what is no option."""
+    options = options_of(operation)
+    given = [(path, text) for path, text in request.args.items(multi=True) if path not in options]
+    return members_of_texts(operation, given)
 
 
 def _not_empty(pieces: Iterator[bytes]) -> Iterator[bytes]:

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 import pyarrow as pa
 
 from .arrow_rows import TableColumns
-from .catalogue import BATCHED, COLUMNAR
+from .asked import members_of_values, plan_asked
+from .catalogue import BATCHED
 from .chunks import ROWS_AT_ONCE
-from .plan import Plan, plan_of
 from .written import TableSchema
 
 if TYPE_CHECKING:
@@ -39,22 +39,24 @@ def answer_batches(
     batches : iterable of RecordBatch
         Columns named by the members' paths; the caller's own are carried through. Large ones are answered in parts.
     columns : sequence of str, optional
-        The answer's members that are wanted, by path; by default the usual ones. Cautions always come too.
+        The answer's members that are wanted, by path, or ``"all"``; by default the usual ones. Cautions always come too.
     members : mapping, optional
-        Members that all rows have, by path; a row's own goes before.
+        Members that all rows have, by path; a row's own goes before. Each is of a type that its column might be of.
 
     Raises
     ------
     KeyError
-        No batches are taken of the operation, or it has no such column.
+        No batches are taken of the operation.
     BatchError
-        A column's name or type is wrong. What is wrong with a row is told in its columns ``error.…``.
+        The columns that are wanted, the members, or a column's name or type are wrong. What is wrong with a row is told in
+        its columns ``error.…``.
     """
-    plan = _plan(operation, columns)
+    plan = plan_asked(BATCHED[operation], columns)
+    common = members_of_values(plan.operation, members or {})
     row, table, schema = 1, None, None
     for batch in batches:
         if table is None:
-            table = TableColumns(plan.operation, members or {}, batch.schema)
+            table = TableColumns(plan.operation, common, batch.schema)
             schema = TableSchema(table.types, plan, plain=True)
         assert schema is not None  # noqa: S101 - it was made with the table
         for start in range(0, max(batch.num_rows, 1), ROWS_AT_ONCE):
@@ -65,7 +67,7 @@ def answer_batches(
 
 def answer_schema(operation: str, schema: pa.Schema, *, columns: Sequence[str] | None = None) -> pa.Schema:
     """The schema of what `answer_batches` gives for batches of ``schema``; parameters and errors are its own."""
-    plan = _plan(operation, columns)
+    plan = plan_asked(BATCHED[operation], columns)
     return TableSchema(TableColumns(plan.operation, {}, schema).types, plan, plain=True).arrow
 
 
@@ -89,7 +91,3 @@ def answer_frame(frame: pd.DataFrame, operation: str, **options: Any) -> pd.Data
     nullable = {pa.int64(): pd.Int64Dtype(), pa.bool_(): pd.BooleanDtype()}
     added = answered.drop_columns(own).to_pandas(types_mapper=nullable.get)
     return frame[own].assign(**{name: added[name].array for name in added.columns})[names]
-
-
-def _plan(operation: str, columns: Sequence[str] | None) -> Plan:
-    return plan_of(BATCHED[operation], COLUMNAR.get(operation), None if columns is None else tuple(columns))
