@@ -36,7 +36,7 @@ class _Gathered:
 
     def __init__(self, media: str, head: bytes, of_file: bool, after: Mark) -> None:
         self._media, self._head, self._of_file = media, head, of_file
-        self._rows_before = after.rows
+        self.rows_before = after.rows
         self._clear()
 
     def _clear(self) -> None:
@@ -58,11 +58,11 @@ class _Gathered:
 
     def piece(self, byte: int) -> LinePiece:
         """The piece, which ends before ``byte`` of the source; the next begins empty."""
-        rows = self._rows_before + len(self.lines)
-        numbers = range(self._rows_before + 1, rows + 1)
+        rows = self.rows_before + len(self.lines)
+        numbers = range(self.rows_before + 1, rows + 1)
         starts = self._starts if self._of_file else None
         piece = LinePiece(self._media, self._head, self.lines, numbers, starts, Mark(rows, byte))
-        self._rows_before = rows
+        self.rows_before = rows
         self._clear()
         return piece
 
@@ -131,18 +131,23 @@ class CsvFile:
             if after.byte > 0:
                 at = _after_mark(file, self._path, after)
             gathered = _Gathered(CSV, _ended(header), of_file=True, after=after)
-            for record in records(iter(file)):
+            for record, whole in records(iter(file)):
                 if not is_blank(record):
                     piece = gathered.add(record, at, rows_per_request)
                     if piece is not None:
                         yield piece
                 at += len(record)
-            if gathered.lines or after.rows == 0:
+                if not whole:
+                    # It ends its request, as some quote behind it would close it for the service.
+                    yield gathered.piece(at)
+            if gathered.lines or gathered.rows_before == 0:
                 yield gathered.piece(at)
 
-    def _header(self, found: Iterator[bytes], at: int) -> tuple[bytes, int]:
-        for record in found:
+    def _header(self, found: Iterator[tuple[bytes, bool]], at: int) -> tuple[bytes, int]:
+        for record, whole in found:
             at += len(record)
+            if not whole:
+                raise ArgumentError(f"the quotes in the header of {self._path.name!r} are not closed")
             if not is_blank(record):
                 return record, at
         raise ArgumentError(f"{self._path.name!r} is empty; CSV begins with a line that names its columns")
