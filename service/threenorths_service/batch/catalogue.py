@@ -20,8 +20,9 @@ from .rays import RAYS
 
 __all__ = ["BATCHED", "COLUMNAR"]
 
-#: How each operation is answered in columns; one that is not here goes row by row.
-COLUMNAR: Mapping[str, Columnar] = MappingProxyType(
+#: The operations whose requests are rows of a table, each about one place, line, bearing or fix, and how it is answered in
+#: columns; one with ``None`` goes row by row.
+COLUMNAR: Mapping[str, Columnar | None] = MappingProxyType(
     {
         "positions": POSITIONS,
         "norths": NORTHS,
@@ -36,19 +37,6 @@ COLUMNAR: Mapping[str, Columnar] = MappingProxyType(
     }
 )
 
-#: Operations whose requests are rows of a table: each is about one place, line, bearing or fix.
-ROW_WISE = (
-    "positions",
-    "norths",
-    "bearings",
-    "compass-settings",
-    "map-distances",
-    "lines",
-    "rays",
-    "intersections",
-    "resections",
-    "checks",
-)
 BATCHED: Mapping[str, Operation] = MappingProxyType(
-    {operation.name: operation for operation in OPERATIONS if operation.name in ROW_WISE}
+    {operation.name: operation for operation in OPERATIONS if operation.name in COLUMNAR}
 )

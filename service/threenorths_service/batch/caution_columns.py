@@ -12,7 +12,7 @@ from ..navmath.cautions import Caution
 from ..navmath.rows import BoolArray
 from .answers import JSON_TYPE
 
-__all__ = ["Said", "joined", "said_column"]
+__all__ = ["Said", "cautions_text", "joined", "said_column"]
 
 #: Cautions by row, in the order in which they are said.
 Said = Mapping[int, list[Caution]]
@@ -42,8 +42,8 @@ def said_column(
         codes += mask.astype(np.int64) << place
     own = set(said) | set(then)
     if not own and (codes == codes[:1]).all():
-        return _json(_of_kind(kinds, int(codes[0]))) if count else "[]"
-    texts = [_json(_of_kind(kinds, code)) for code in range(1 << len(kinds))]
+        return cautions_text(_of_kind(kinds, int(codes[0]))) if count else "[]"
+    texts = [cautions_text(_of_kind(kinds, code)) for code in range(1 << len(kinds))]
     # Rows that share their list of cautions, as many do, share its text.
     places: dict[tuple[int, int, int], int] = {}
     rows = np.fromiter(own, np.intp, len(own))
@@ -52,7 +52,7 @@ def said_column(
         key = (id(before), code, id(after))
         if key not in places:
             places[key] = len(texts)
-            texts.append(_json([*before, *_of_kind(kinds, code), *after]))
+            texts.append(cautions_text([*before, *_of_kind(kinds, code), *after]))
         codes[row] = places[key]
     return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(texts, pa.string()).take(pa.array(codes)))
 
@@ -61,5 +61,6 @@ def _of_kind(kinds: list[tuple[BoolArray, Caution]], code: int) -> list[Caution]
     return [each for place, (_mask, each) in enumerate(kinds) if code >> place & 1]
 
 
-def _json(said: list[Caution]) -> str:
+def cautions_text(said: list[Caution]) -> str:
+    """The cautions of a row as the JSON of an answer."""
     return orjson.dumps([{"code": each.code, "message": each.message} for each in said]).decode()

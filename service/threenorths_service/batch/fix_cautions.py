@@ -7,29 +7,23 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import orjson
 import pyarrow as pa
 from numpy.typing import NDArray
 
 from ..navmath.angle import FloatArray
-from ..navmath.cautions import Caution, caution
+from ..navmath.cautions import Caution
 from ..navmath.directions.north import Norths, norths_at, norths_doubtful
 from ..navmath.magnetism.magnetic import field_at
 from ..navmath.rows import BoolArray, IntArray
-from ..navmath.sights.sight import DEFAULT_SD_DEG
 from ..navmath.sights.sight_pairs import PairFixes
 from ..operations.north_angles import worst_cautions
+from ..operations.sights import DEFAULT_SD
 from .answers import JSON_TYPE
-from .caution_columns import Said
+from .caution_columns import Said, cautions_text
 from .place_columns import PlaceColumns
 from .rounding import rounded
 
 __all__ = ["FixCautions", "magnetic_said"]
-
-#: The caution of a sight whose standard deviation was taken for want of one, as `operations.sights.sights_of` words it.
-DEFAULT_SD = caution(
-    "default_sd", f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken."
-)
 
 #: The field is looked at in the middle of fields of so many degrees first. Within one, and within half a year, the horizontal
 #: field of the models is off from that by 1310 nT at most, looked at from 1900 to 2030; twice that is allowed for.
@@ -57,7 +51,7 @@ class FixCautions:
         """The column: rows of which the same is to be said share its text."""
         kinds, first, which = np.unique(self._kinds, return_index=True, return_inverse=True)
         texts = [
-            _json(self._of_row(row)) if kind >= 0 else "[]"
+            cautions_text(self._of_row(row)) if kind >= 0 else "[]"
             for kind, row in zip(kinds.tolist(), first.tolist(), strict=True)
         ]
         if len(texts) < 2:
@@ -118,7 +112,3 @@ def _surely_strong(lat_deg: FloatArray, lon_deg: FloatArray, years: FloatArray) 
     field = field_at(middle_lat, middle_lon, kinds // (_CELLS_ROUND * _CELLS_UP) + 0.5)
     weakest_nt = (field.horizontal_nt - WITHIN_CELL_NT)[which].reshape(cells.shape)
     return ~norths_doubtful(lat_deg, weakest_nt)
-
-
-def _json(said: list[Caution]) -> str:
-    return orjson.dumps([{"code": each.code, "message": each.message} for each in said]).decode()

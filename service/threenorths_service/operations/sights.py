@@ -33,6 +33,7 @@ from .request_schemas import PlacesRequestSchema, date_member, north_member, uni
 from .uncertainty import CovarianceSchema, EllipseSchema, covariance_answer
 
 __all__ = [
+    "DEFAULT_SD",
     "FIX_ERRORS",
     "MOST_SIGHTS",
     "FixAnswerSchema",
@@ -44,6 +45,11 @@ __all__ = [
 
 #: More sights than anybody takes by hand; it bounds the work of one request.
 MOST_SIGHTS = 50
+
+#: What is said where a sight's standard deviation was taken for want of one.
+DEFAULT_SD = caution(
+    "default_sd", f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken."
+)
 
 #: Errors of every fix.
 FIX_ERRORS: tuple[type[NavigationError], ...] = (
@@ -183,12 +189,7 @@ def sights_of(request: dict[str, Any], place_member: str) -> LoadedSights:
             )
         )
     if "sd_deg" not in request and any("sd_deg" not in sight for sight in request["sights"]):
-        cautions.append(
-            caution(
-                "default_sd",
-                f"No standard deviation was given for a sight: {DEFAULT_SD_DEG:g} degrees was taken.",
-            )
-        )
+        cautions.append(DEFAULT_SD)
     return LoadedSights(sights, places, list(dict.fromkeys(cautions)))
 
 
