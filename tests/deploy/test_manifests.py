@@ -17,6 +17,8 @@ import yaml
 
 from serving import APPLICATION, CHECKOUT
 from threenorths_service.api import create_app
+from threenorths_service.api.batches import MOST_AT_ONCE
+from threenorths_service.api.intake import MAX_BATCH_BYTES
 
 DEPLOY = CHECKOUT / "deploy"
 PROJECT = tomllib.loads(Path(CHECKOUT, "pyproject.toml").read_text())["project"]
@@ -64,6 +66,11 @@ def of(dockerfile: list[tuple[str, str]], instruction: str) -> list[str]:
 
 def port_of(settings: dict[str, Any]) -> int:
     return int(settings["bind"].rsplit(":", 1)[1])
+
+
+def scratch_gib(workers: int) -> int:
+    """What the bodies of all batches that so many workers take at once come to on disk. [GiB]"""
+    return workers * MOST_AT_ONCE * MAX_BATCH_BYTES >> 30
 
 
 class TestScripts:
@@ -140,6 +147,11 @@ class TestCompose:
     def test_it_waits_for_requests_under_way(self, compose: dict[str, Any], settings: dict[str, Any]) -> None:
         assert int(compose["stop_grace_period"].removesuffix("s")) > settings["graceful_timeout"]
 
+    def test_it_says_how_large_its_scratch_may_grow(self, compose: dict[str, Any]) -> None:
+        text = Path(DEPLOY, "compose.yaml").read_text()
+        workers = int(compose["environment"]["WEB_CONCURRENCY"])
+        assert f"{scratch_gib(workers)} GiB" in text
+
     def test_it_builds_our_dockerfile(self, compose: dict[str, Any]) -> None:
         context = (DEPLOY / compose["build"]["context"]).resolve()
         assert context == CHECKOUT
@@ -192,6 +204,18 @@ class TestKubernetes:
     ) -> None:
         _, sleep_s = container["lifecycle"]["preStop"]["exec"]["command"]
         assert pod["terminationGracePeriodSeconds"] > int(sleep_s) + settings["graceful_timeout"]
+
+    def test_its_scratch_holds_every_batch_that_it_takes_at_once(
+        self, pod: dict[str, Any], container: dict[str, Any]
+    ) -> None:
+        # A pod over the limit is evicted, with every batch in it.
+        (workers,) = [int(each["value"]) for each in container["env"] if each["name"] == "WEB_CONCURRENCY"]
+        (mount,) = container["volumeMounts"]
+        (volume,) = pod["volumes"]
+        assert mount["name"] == volume["name"]
+        limit_gib = int(volume["emptyDir"]["sizeLimit"].removesuffix("Gi"))
+        assert limit_gib > scratch_gib(workers)
+        assert f"{scratch_gib(workers)} GiB" in Path(DEPLOY, "kubernetes", "deployment.yaml").read_text()
 
     def test_every_selector_selects_its_pods(self, manifests: dict[str, dict[str, Any]]) -> None:
         labels = manifests["Deployment"]["spec"]["template"]["metadata"]["labels"]
