@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import gzip
 from collections.abc import Callable
+from dataclasses import replace
 
-from .batch_answers import Break, PartAnswer, SentAnswer
+from .batch_answers import MALFORMED, Break, PartAnswer, SentAnswer
 from .batch_arrow_answers import joined_tables, misfit_table, read_arrow
 from .batch_csv_answers import joined_csv, misfit_csv, read_csv
 from .batch_ndjson_answers import misfit_line, read_ndjson
@@ -18,7 +19,8 @@ from .transport import Reply, Transport
 
 __all__ = ["PieceAsker"]
 
-#: How often a piece is sent again that the service could not read, though nothing is wrong with it to be seen.
+#: How often a piece is sent that the service could not read, though nothing is wrong with it to be seen, or that was answered
+#: without all its rows.
 TRIES_OF_DAMAGED = 3
 
 #: What a piece is answered by: the rows of one request, or the one row between two of them that could not be read.
@@ -50,11 +52,10 @@ class PieceAsker:
     def _ask_table(self, piece: ArrowPiece) -> list[_Found]:
         for _ in range(TRIES_OF_DAMAGED):
             answer, reply = self._send(piece)
-            if answer.broken is None:
-                self._check_rows(answer, piece.rows, reply)
+            if self._is_whole(answer, piece.rows):
                 return [answer]
         # No row's contents can break an Arrow stream: it was broken on the way, or is of a kind the service does not know.
-        raise _damaged(answer.broken, reply)
+        raise self._damaged(answer, piece.rows, reply)
 
     def _ask_lines(self, piece: LinePiece) -> list[_Found]:
         found: list[_Found] = []
@@ -62,15 +63,14 @@ class PieceAsker:
         tries = 0
         while True:
             answer, reply = self._send(piece)
-            if answer.broken is None:
-                self._check_rows(answer, piece.rows, reply)
+            if self._is_whole(answer, piece.rows):
                 return [*found, answer]
-            at = self._broken_at(answer, piece.rows, reply)
-            if piece.numbers[at] != suspect:
+            at = self._broken_at(answer, piece.rows)
+            if at is None or answer.broken is None or piece.numbers[at] != suspect:
                 # Was it damaged on the way? That does not strike the same row twice.
-                suspect, tries = piece.numbers[at], tries + 1
+                suspect, tries = None if at is None else piece.numbers[at], tries + 1
                 if tries == TRIES_OF_DAMAGED:
-                    raise _damaged(answer.broken, reply)
+                    raise self._damaged(answer, piece.rows, reply)
                 continue
             found += [answer, _misfit(piece, at, answer.broken)]
             piece, suspect, tries = piece.behind(at), None, 0
@@ -93,33 +93,47 @@ class PieceAsker:
             message = f"the answer is not {self._accept} but {reply.content_type or 'of an unnamed type'}; is there a proxy?"
             raise ResponseError(message, reply.status, reply.request_id)
         try:
-            return _READERS[self._accept](reply.body, piece.numbers.start - 1), reply
+            answer = _READERS[self._accept](reply.body, piece.numbers.start - 1)
+            if not self._options.rows_come and answer.summary is not None:
+                answer = replace(answer, bad_rows=sum(answer.summary.get("errors", {}).values()))
+            return answer, reply
         except ThreeNorthsError:
             raise
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             message = f"the answer is no {self._accept} as this version of the client knows it: {error}"
             raise ResponseError(message, reply.status, reply.request_id) from error
 
-    def _check_rows(self, answer: SentAnswer, rows: int, reply: Reply) -> None:
-        expected = rows if self._options.rows_come else 0
-        if answer.rows != expected:
-            message = f"{expected:,} rows were to come and {answer.rows:,} came"
-            raise DamagedStreamError(message, reply.status, reply.request_id)
+    def _rows_to_come(self, rows: int) -> int:
+        return rows if self._options.rows_come else 0
 
-    def _broken_at(self, answer: SentAnswer, rows: int, reply: Reply) -> int:
-        """The index of the line that the service could not read past; it has answered all before it."""
-        assert answer.broken is not None  # noqa: S101 - for the types
+    def _is_whole(self, answer: SentAnswer, rows: int) -> bool:
+        return answer.broken is None and answer.rows == self._rows_to_come(rows)
+
+    def _broken_at(self, answer: SentAnswer, rows: int) -> int | None:
+        """The index of the line that the service could not read past, all before it answered; ``None`` if there is none."""
+        if answer.broken is None:
+            return None
         at = answer.rows if answer.broken.row is None else answer.broken.row - 1
-        if at >= rows or (self._options.rows_come and at != answer.rows):
-            raise _damaged(answer.broken, reply)
-        return at
+        return at if at < rows and answer.rows == self._rows_to_come(at) else None
+
+    def _damaged(self, answer: SentAnswer, rows: int, reply: Reply) -> DamagedStreamError:
+        if answer.broken is None:
+            message = f"{self._rows_to_come(rows):,} rows were to come and {answer.rows:,} came"
+        else:
+            message = f"what the service read is not what was sent: {answer.broken.text}"
+        return DamagedStreamError(message, reply.status, reply.request_id)
 
     def _part(self, piece: Piece, found: list[_Found]) -> PartAnswer:
+        summary, bad_rows = None, 0
         answers = [part for part in found if isinstance(part, SentAnswer)]
-        summary = None
         for answer in answers:
             summary = merged(summary, answer.summary)
-        bad_rows = len(found) - len(answers) + sum(answer.bad_rows for answer in answers)
+            bad_rows += answer.bad_rows
+        if misfits := len(found) - len(answers):
+            bad_rows += misfits
+            if summary is not None:
+                # The service counts the rows that it could read.
+                summary = merged(summary, {"rows": misfits, "errors": {MALFORMED: misfits}})
         if not self._options.rows_come:
             found = [*answers]
         head, lines, table = b"", list[bytes](), None
@@ -147,10 +161,3 @@ def _misfit(piece: LinePiece, at: int, broken: Break) -> Misfit:
     place = f"row {number}" if byte is None else f"row {number}, at byte {byte}"
     text = broken.text.replace(f"row {broken.row}, at byte {broken.byte}", place)
     return Misfit(number, byte, text)
-
-
-def _damaged(broken: Break | None, reply: Reply) -> DamagedStreamError:
-    said = "" if broken is None else f": {broken.text}"
-    return DamagedStreamError(
-        f"what the service read is not what was sent{said}", reply.status, reply.request_id
-    )
