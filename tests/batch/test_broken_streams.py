@@ -9,6 +9,7 @@ from typing import Any
 import orjson
 import pyarrow as pa
 import pyarrow.ipc as arrow_ipc
+import pyarrow.json as arrow_json
 import pytest
 from marshmallow import ValidationError
 
@@ -17,6 +18,8 @@ from threenorths_service.batch.catalogue import BATCHED, COLUMNAR
 from threenorths_service.batch.chunks import CELLS_AT_ONCE, Source
 from threenorths_service.batch.csv_rows import BLOCK_BYTES, CsvReader
 from threenorths_service.batch.faults import BatchError
+from threenorths_service.batch.ndjson_lines import LONGEST_LINE_BYTES
+from threenorths_service.batch.ndjson_rows import NdjsonReader
 from threenorths_service.batch.plan import plan_of
 from threenorths_service.batch.stream import ARROW, CSV, MEDIA, NDJSON, answer_stream
 from threenorths_service.navmath.errors import NavigationError
@@ -558,3 +561,99 @@ def test_short_records_of_a_wide_table_are_held_a_few_at_a_time():
     counts = [chunk.rows.count for chunk in CsvReader(Source(io.BytesIO(stream), POSITIONS)).chunks()]
     assert sum(counts) == 5000
     assert max(counts) * len(names) <= CELLS_AT_ONCE
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '{{"q{}":1}}',
+        '{{"q{}" :1}}',
+        '{{"q{}"\t:1}}',
+        '{{"q{}"\r:1}}',
+        '{{"a":"",":q{}":1}}',
+        '{{"b":1,"q{}\\"b":1}}',
+        '{{"position":"33VVK12","mine":{{"q{}":1}}}}',
+    ],
+)
+def test_lines_of_ever_other_names_do_not_each_pay_for_all_of_them(line, monkeypatch):
+    """Arrow makes a column of each name, as long as there are lines: it must not be asked to."""
+    monkeypatch.setattr("threenorths_service.batch.ndjson_rows.CELLS_AT_ONCE", 100_000)
+    asked = []
+    read = arrow_json.read_json
+
+    def watched(source, *options):
+        table = read(source, *options)
+        asked.append(table.num_rows * (len(table.column_names) + sum(map(_within, table.schema.types))))
+        return table
+
+    monkeypatch.setattr("threenorths_service.batch.ndjson_rows.arrow_json.read_json", watched)
+    lines = [line.format(number) for number in range(1500)]
+    rows = answers_to("\n".join([lines[0]] * 3 + lines).encode(), NDJSON)
+    assert len(rows) == 1503
+    assert max(asked, default=0) <= 100_000
+
+
+def _within(arrow_type):
+    return arrow_type.num_fields
+
+
+def test_a_list_that_is_too_long_makes_no_columns():
+    sight = {"from": "33VVK12", "bearing": 10.0}
+    lines = [orjson.dumps({"sights": [sight] * 2000, "north": "true"}), *[b"{}"] * 5000]
+    reader = NdjsonReader(Source(io.BytesIO(b"\n".join(lines)), BATCHED["intersections"]))
+    chunks = list(reader.chunks())
+    assert sum(chunk.rows.count for chunk in chunks) == 5001
+    assert max(len(chunk.rows.columns) for chunk in chunks) < 10
+    rows = answered_as("intersections", b"\n".join(lines[:2]), NDJSON)
+    with pytest.raises(ValidationError) as caught:
+        BATCHED["intersections"].answer_to(orjson.loads(lines[0]))
+    assert code_of(rows[0]) == faults_of(caught.value)[0]["code"]
+
+
+def test_a_wide_table_of_lines_is_held_a_few_rows_at_a_time():
+    first = {"position": "33VVK12", **{f"mine {place}": 1 for place in range(1999)}}
+    stream = orjson.dumps(first) + b"\n" + b"{}\n" * 5000
+    reader = NdjsonReader(Source(io.BytesIO(stream), POSITIONS))
+    types = reader.carried_types()
+    counts = [chunk.rows.count for chunk in reader.chunks()]
+    assert sum(counts) == 5001
+    assert max(counts) * len(types) <= CELLS_AT_ONCE
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity", "Inf"])
+@pytest.mark.parametrize("name", ["mine", "lat_deg"])
+def test_what_is_no_number_in_json_is_a_bad_row_wherever_it_stands(number, name):
+    good, bad = '{"position":"33VVK12","mine":1.5}', f'{{"position":"33VVK12","{name}":{number}}}'
+    for lines in ([good, bad, good], [bad, good, good], [good, good, '{"mine":[]}', bad]):
+        rows = answers_to("\n".join([*lines, ""]).encode(), NDJSON)
+        assert [code_of(row) for row in rows].count("malformed_row") == 1
+        assert code_of(rows[lines.index(bad)]) == "malformed_row"
+
+
+@pytest.mark.parametrize("before", [0, 100, 900_000])
+def test_a_line_may_be_so_long_wherever_it_lies(before):
+    filler = b'{"position":"33VVK12"}\n' * (before // 23 + 1)
+    for length, code in ((LONGEST_LINE_BYTES, None), (LONGEST_LINE_BYTES + 1, "malformed_row")):
+        empty = b'{"position":"33VVK12","mine":""}'
+        line = empty[:-2] + b"x" * (length - len(empty)) + empty[-2:]
+        rows = answers_to(filler + line + b"\n" + filler, NDJSON)
+        assert {code_of(row) for row in rows} == {None, code}
+        assert code_of(rows[before // 23 + 1]) == code
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (b'{"id":"a","speed":NaN}', "expected a JSON value at its character 19"),
+        (b'{"x":1e400}', "number is infinity"),
+        (b"[1]", "but another value"),
+        (b'{"position":"33VVK12"', "unexpected end of data"),
+        (b'{"x":' + b"[" * 200 + b"]" * 200 + b"}", "deeper than 100"),
+        (b'{"x":"' + b"x" * LONGEST_LINE_BYTES + b'"}', "longer than 1048576 bytes"),
+        (b'{"position.lat_deg":1,"position.lon_deg":2}', "'position' with 'lat_deg' in it"),
+    ],
+)
+def test_a_line_that_is_no_row_is_told_why(line, why):
+    (row,) = answers_to(line + b"\n", NDJSON)
+    assert why in row["error"]["text"]
+    assert len(row["error"]["text"]) < 400

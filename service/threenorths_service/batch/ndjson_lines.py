@@ -12,7 +12,16 @@ import pyarrow.compute as pc
 
 from ..navmath.rows import BoolArray, IntArray
 
-__all__ = ["MOST_BRACKETS", "blocks_of", "brackets", "lines_of", "object_of", "shown"]
+__all__ = [
+    "LONGEST_LINE_BYTES",
+    "MOST_BRACKETS",
+    "blocks_of",
+    "brackets",
+    "lines_of",
+    "object_of",
+    "shown",
+    "why_no_object",
+]
 
 BLOCK_BYTES = 1 << 20
 #: As long as the body of a single request may be.
@@ -104,7 +113,9 @@ def shown(line: bytes) -> str:
 
 
 def object_of(line: bytes) -> dict[str, Any] | None:
-    """The line's object; ``None`` where it is none."""
+    """The line's object; ``None`` where it is none, or longer than a single request may be."""
+    if len(line) > LONGEST_LINE_BYTES:
+        return None
     try:
         value = orjson.loads(line)
     except orjson.JSONDecodeError:
@@ -112,6 +123,21 @@ def object_of(line: bytes) -> dict[str, Any] | None:
     if not isinstance(value, dict) or (brackets(line) > DEEPEST and _is_deep(value)):
         return None
     return value
+
+
+def why_no_object(line: bytes) -> str:
+    """Why `object_of` has none."""
+    if len(line) > LONGEST_LINE_BYTES:
+        return f"the line is longer than {LONGEST_LINE_BYTES} bytes"
+    try:
+        value = orjson.loads(line)
+    except orjson.JSONDecodeError as error:
+        return f"the line is no JSON object: {error.msg} at its character {error.colno}"
+    return (
+        f"nested deeper than {DEEPEST}"
+        if isinstance(value, dict)
+        else "the line is no JSON object, but another value"
+    )
 
 
 def brackets(text: bytes) -> int:

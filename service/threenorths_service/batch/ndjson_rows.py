@@ -15,14 +15,31 @@ import pyarrow.compute as pc
 import pyarrow.json as arrow_json
 
 from ..operations.operation import Operation
-from .chunks import MOST_COLUMNS, Chunk, Source, reserved
+from .chunks import CELLS_AT_ONCE, MOST_COLUMNS, Chunk, Source, reserved, rows_at_once
 from .faults import BatchError, Broken
 from .members import Member, likely_meant, members_of
-from .ndjson_lines import MOST_BRACKETS, blocks_of, brackets, lines_of, object_of, shown
+from .ndjson_lines import (
+    LONGEST_LINE_BYTES,
+    MOST_BRACKETS,
+    blocks_of,
+    brackets,
+    lines_of,
+    object_of,
+    shown,
+    why_no_object,
+)
+from .ndjson_names import Names
 from .ndjson_table import LARGEST_WHOLE, leaves_of, table_of, wider
 from .rows import Fault, Rows
 
 __all__ = ["NdjsonReader"]
+
+#: Lines that differ are worked on in so many at a time: each member that any has is a column of all of them.
+LINES_ONE_BY_ONE = 2048
+
+#: The columns of members, by row what does not fit them and what is no row, and the lines as texts where they are not as they
+#: came.
+_Found = tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], list[str | None] | None]
 
 
 class NdjsonReader:
@@ -37,6 +54,7 @@ class NdjsonReader:
         self._homes = frozenset(
             ".".join(parts[: count + 1]) for parts in steps for count in range(len(parts))
         )
+        self._names = Names()
         self._table_types: dict[str, pa.DataType] | None = None
 
     def carried_types(self) -> Mapping[str, pa.DataType]:
@@ -68,9 +86,10 @@ class NdjsonReader:
             )
             if unfinished:
                 lines = lines[:-1]
-            if len(lines):
-                yield self._chunk(lines, row)
-                row += len(lines)
+            for part in _parts(lines, rows_at_once(len(self._table_types or ()))):
+                for chunk in self._chunks(part, row):
+                    yield chunk
+                    row += chunk.rows.count
             if unfinished:
                 why = cut or "the last line is no whole JSON object"
                 yield Broken(row, offset + int(starts[-1]), why)
@@ -79,8 +98,18 @@ class NdjsonReader:
         if self._source.cut is not None:
             yield Broken(row, offset, self._source.cut)
 
-    def _chunk(self, lines: pa.BinaryArray, first_row: int) -> Chunk:
-        found = self._at_once(lines) or self._line_by_line(lines)
+    def _chunks(self, lines: pa.BinaryArray, row: int) -> Iterator[Chunk]:
+        """Lines that are alike in one chunk; others in smaller ones, of which those go line by line that have to."""
+        found = self._at_once(lines)
+        if found is not None:
+            yield self._chunk(lines, row, found)
+            return
+        for part in _parts(lines, LINES_ONE_BY_ONE):
+            found = self._at_once(part) if len(lines) > LINES_ONE_BY_ONE else None
+            yield self._chunk(part, row, found or self._line_by_line(part))
+            row += len(part)
+
+    def _chunk(self, lines: pa.BinaryArray, first_row: int, found: _Found) -> Chunk:
         columns, odd, faults, objects = found
         source = self._source
         rows = Rows(len(lines), columns, self._members, source.common, odd, faults)
@@ -88,15 +117,18 @@ class NdjsonReader:
         carried = {} if self._table_types is None else table_of(texts, self._table_types)
         return Chunk(rows, first_row, carried, texts)
 
-    def _at_once(
-        self, lines: pa.BinaryArray
-    ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], None] | None:
+    def _at_once(self, lines: pa.BinaryArray) -> _Found | None:
         """The columns of lines that Arrow reads as they are; ``None`` where they have to be looked at one by one."""
         first = object_of(lines[0].as_py())
+        if pc.max(pc.binary_length(lines)).as_py() > LONGEST_LINE_BYTES:
+            return None
         framed = pc.and_(pc.starts_with(lines, b"{"), pc.ends_with(lines, b"}"))
         if first is None or not pc.all(framed).as_py():
             return None
         block = bytes(pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer())
+        # Arrow reads NaN and Inf, which are no JSON, and makes a column for each name, whether lines have it or not.
+        if b"NaN" in block or b"Inf" in block or self._names.most(block, first) * len(lines) > CELLS_AT_ONCE:
+            return None
         # Arrow goes down into each on the stack. With one bracket a line there is nothing to go down into.
         if brackets(block) > len(lines) and max(map(brackets, block.split(b"\n"))) > MOST_BRACKETS:
             return None
@@ -177,9 +209,7 @@ class NdjsonReader:
         columns[path] = column
         return True
 
-    def _line_by_line(
-        self, lines: pa.BinaryArray
-    ) -> tuple[dict[str, pa.Array], dict[int, dict[str, Any]], dict[int, Fault], list[str | None]]:
+    def _line_by_line(self, lines: pa.BinaryArray) -> _Found:
         values: dict[str, list[Any]] = {}
         odd: dict[int, dict[str, Any]] = {}
         faults: dict[int, Fault] = {}
@@ -188,10 +218,10 @@ class NdjsonReader:
             value = object_of(line)
             objects.append(None if value is None else line.decode())
             if value is None:
-                faults[row] = Fault("malformed_row", None, f"the line is no JSON object: {shown(line)}")
+                faults[row] = Fault("malformed_row", None, f"{why_no_object(line)}: {shown(line)}")
                 continue
             for name, member in value.items():
-                if member is None:
+                if member is None and not reserved(name):
                     continue
                 if name in self._roots:
                     fitting: dict[str, Any] = {}
@@ -216,7 +246,9 @@ class NdjsonReader:
                 for name, below in value.items()
             )
         if isinstance(value, list):
-            return bool(value) and all(
+            member = self._members.get(_general(path))
+            within = member is not None and 0 < len(value) <= (member.most or 0)
+            return within and all(
                 isinstance(below, dict) and self._fits(f"{path}.{place}", below, fitting)
                 for place, below in enumerate(value)
             )
@@ -225,6 +257,12 @@ class NdjsonReader:
             return False
         fitting[path] = value
         return True
+
+
+def _parts(lines: pa.BinaryArray, most: int) -> Iterator[pa.BinaryArray]:
+    """So many lines at a time."""
+    for start in range(0, len(lines), most):
+        yield lines.slice(start, most)
 
 
 def _is_of(member: Member, value: Any) -> bool:
@@ -246,6 +284,10 @@ def _unknown(operation: Operation, name: str) -> Fault:
     if reserved(name):
         return Fault("reserved_column", name, f"a member {name!r} is what the answer adds: rename yours")
     meant = likely_meant(operation, name)
+    if meant == name:
+        home, _, within = name.rpartition(".")
+        message = f"in JSON {name!r} is an object within an object: {home!r} with {within!r} in it"
+        return Fault("unknown_member", name, message)
     message = (
         f"there is no member {name!r}: was {meant!r} meant? A member of your own needs a name less like it"
     )
