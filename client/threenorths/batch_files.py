@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-import shutil
+import datetime
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qsl
 
 from .batch_options import BatchOptions
 from .batch_parts import ANSWER_MEDIA, join_parts, place, write_part
 from .batch_pieces import ARROW, Mark
 from .batch_sources import file_source
-from .batch_state import LOCK_NAME, BatchState, has_state, locked, read_state, source_traits, write_state
+from .batch_state import (
+    BatchState,
+    emptied,
+    has_state,
+    is_ours,
+    locked,
+    read_state,
+    removed,
+    source_traits,
+    write_state,
+)
 from .batches import BatchProgress, answered_parts
 from .errors import ArgumentError, FileError
 from .optional_libraries import library
@@ -55,31 +66,32 @@ def answer_file(
     accept = _checked_media(options, source_path, answer_path, overwrite)
     traits = source_traits(source_path)
     asked = {"operation": options.operation, "query": options.query, "media": accept}
+    if any(value == "today" for _, value in parse_qsl(options.query)):
+        asked["today"] = datetime.datetime.now(datetime.UTC).date().isoformat()  # as the service takes it
     folder = parts_folder(answer_path)
     with _file_errors(answer_path):
         folder.mkdir(exist_ok=True)
+        if not is_ours(folder):
+            raise FileError(
+                f"the folder {str(folder)!r}, which the parts of the answer would wait in, holds something else; move it "
+                "away, or give the answer another name"
+            )
         with locked(folder):
             if not resume:
-                _emptied(folder)
+                emptied(folder)
             state = read_state(folder, traits, asked) or BatchState(traits, asked)
             resumed_rows = state.rows
             try:
                 state = _answered(transport, options, source_path, accept, folder, state, bar)
             except BaseException:
                 if not has_state(folder):
-                    shutil.rmtree(folder)  # nothing is in it to go on with
+                    removed(folder)  # nothing is in it to go on with
                 raise
             if source_traits(source_path) != traits:
                 raise ArgumentError(f"the source {source_path.name!r} was changed while it was read")
             place(join_parts(folder, state.parts, answer_path), answer_path, overwrite)
-        shutil.rmtree(folder)
+            removed(folder)
     return BatchFile(answer_path, state.rows, state.bad_rows, resumed_rows, state.summary)
-
-
-def _emptied(folder: Path) -> None:
-    for path in folder.iterdir():
-        if path.name != LOCK_NAME:
-            path.unlink()
 
 
 def _answered(

@@ -13,7 +13,7 @@ from .batch_arrow_answers import conformed, unified_schema
 from .batch_csv import quoted_whole
 from .batch_csv_answers import rearranged, united_head
 from .batch_pieces import ARROW, CSV, NDJSON
-from .batch_state import part_path, sync_folder
+from .batch_state import JOINED_NAME, UNFINISHED_PART_NAME, part_path, sync_folder
 from .errors import ArgumentError, FileError
 from .optional_libraries import library
 
@@ -25,7 +25,7 @@ ANSWER_MEDIA = {".csv": CSV, ".ndjson": NDJSON, ".jsonl": NDJSON, ".parquet": AR
 
 def write_part(folder: Path, part: int, answer: PartAnswer, accept: str) -> int:
     """Write a part, so that it is whole on the disk before it has its name; its size. [bytes]"""
-    unfinished = folder / "part.new"
+    unfinished = folder / UNFINISHED_PART_NAME
     with unfinished.open("wb") as file:
         if accept == ARROW:
             _write_table(file, answer.table)
@@ -51,7 +51,9 @@ def _write_table(file: BinaryIO, table: Any) -> None:
 
 def join_parts(folder: Path, parts: int, answer_path: Path) -> Path:
     """Write all parts into one file, holding no more than one of them in memory; the file's path."""
-    joined = folder / "joined"
+    joined = folder / JOINED_NAME
+    # A run that was killed may have left it as a second name of the answer, which writing into it would destroy.
+    joined.unlink(missing_ok=True)
     paths = [part_path(folder, part) for part in range(parts)]
     match answer_path.suffix.lower():
         case ".parquet":
@@ -84,6 +86,8 @@ def place(joined: Path, answer_path: Path, overwrite: bool) -> None:
             if answer_path.exists():
                 raise
             joined.rename(answer_path)
+        else:
+            joined.unlink()
     sync_folder(answer_path.parent)
 
 

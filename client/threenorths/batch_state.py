@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, field, replace
@@ -20,12 +21,16 @@ except ImportError:  # there is none on Windows, where two runs at once are left
     fcntl = None  # type: ignore[assignment]  # a module or nothing
 
 __all__ = [
-    "LOCK_NAME",
+    "JOINED_NAME",
+    "UNFINISHED_PART_NAME",
     "BatchState",
+    "emptied",
     "has_state",
+    "is_ours",
     "locked",
     "part_path",
     "read_state",
+    "removed",
     "source_traits",
     "sync_folder",
     "write_state",
@@ -40,7 +45,10 @@ HEAD_BYTES = 65_536
 _NAME = "state.json"
 
 #: What holds the lock of a folder.
-LOCK_NAME = "lock"
+_LOCK_NAME = "lock"
+
+#: The answer while its parts are joined, and a part while it is written.
+JOINED_NAME, UNFINISHED_PART_NAME = "joined", "part.new"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +93,8 @@ def source_traits(path: Path) -> dict[str, Any]:
 def read_state(folder: Path, source: Mapping[str, Any], asked: Mapping[str, Any]) -> BatchState | None:
     """The state of an earlier run; ``None`` where there was none.
 
-    Raises `ArgumentError` where that run was of another source, was asked otherwise, or its parts are not as it left them.
+    Raises `ArgumentError` where that run was of another source, was asked otherwise, or on another day though "today" is
+    asked for, or its parts are not as it left them.
     """
     try:
         kept = json.loads((folder / _NAME).read_bytes())
@@ -99,11 +108,38 @@ def read_state(folder: Path, source: Mapping[str, Any], asked: Mapping[str, Any]
         raise _refused(folder, "the source has changed since")
     for name, value in asked.items():
         if kept["asked"].get(name) != value:
+            if name == "today":
+                begun = kept["asked"].get(name) or "another day"
+                why = f"'today' was {begun} and is {value} by now, so begin with the date itself in its place"
+                raise _refused(folder, why)
             raise _refused(folder, f"it was asked with another {name}: {kept['asked'].get(name)!r}")
     state = BatchState(**kept)
     if _bytes_kept(folder, state.parts) != state.bytes_kept:
         raise _refused(folder, "its parts are not as it left them")
     return state
+
+
+def is_ours(folder: Path) -> bool:
+    """Whether a folder is one of a batch, or a new one: nobody else's files are taken for parts, or lost with them."""
+    return has_state(folder) or (folder / _LOCK_NAME).is_file() or not any(folder.iterdir())
+
+
+def emptied(folder: Path) -> None:
+    """Delete what a run has kept, and nothing else. The state goes first: without it, what is left is of no run."""
+    (folder / _NAME).unlink(missing_ok=True)
+    for path in list(folder.iterdir()):
+        if path.name in (f"{_NAME}.new", JOINED_NAME, UNFINISHED_PART_NAME) or re.fullmatch(
+            r"[0-9]{6,}", path.name
+        ):
+            path.unlink()
+
+
+def removed(folder: Path) -> None:
+    """Delete the folder, which is locked, with what a run has kept; what else is in it stays, and the folder with it."""
+    emptied(folder)
+    (folder / _LOCK_NAME).unlink(missing_ok=True)
+    with suppress(OSError):
+        folder.rmdir()
 
 
 def has_state(folder: Path) -> bool:
@@ -146,12 +182,19 @@ def sync_folder(folder: Path) -> None:
 @contextmanager
 def locked(folder: Path) -> Iterator[None]:
     """Keep other runs away from the folder. The system takes the lock off a killed program by itself."""
-    with (folder / LOCK_NAME).open("wb") as file:
-        if fcntl is not None:
+    path = folder / _LOCK_NAME
+    with path.open("wb") as file:
+        if fcntl is None:
+            file.close()  # an open file could not be removed there
+        else:
             try:
                 fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            except BlockingIOError:
-                raise ArgumentError(f"another run is writing into {folder.name!r} at this moment") from None
+                # A run that ended in this moment has removed the file, and a third may have made its own.
+                is_held = os.path.samestat(os.fstat(file.fileno()), path.stat())
+            except (BlockingIOError, FileNotFoundError):
+                is_held = False
+            if not is_held:
+                raise ArgumentError(f"another run is writing into {folder.name!r} at this moment")
         yield
 
 

@@ -1,6 +1,7 @@
 """Batches from file to file: what is written, and that nothing is lost, mixed up or overwritten, whatever stops a run."""
 
 import csv
+import datetime
 import json
 import os
 import signal
@@ -14,6 +15,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+import threenorths.batch_files
 import threenorths.batch_parts
 import threenorths.batch_state
 from client.batch_stand_in import StandIn, send, slowly, source_files
@@ -185,12 +187,15 @@ def test_an_interrupt_stops_promptly_and_can_be_resumed(
         [sys.executable, "-c", RUN, service.url, str(source), str(path)], stderr=subprocess.PIPE
     )
     try:
+        deadline_s = time.monotonic() + 60.0
         while len(service.asked) < 2:
+            assert time.monotonic() < deadline_s
+            assert run.poll() is None
             time.sleep(0.01)
         began = time.monotonic()
         run.send_signal(signal.SIGINT)
-        assert b"KeyboardInterrupt" in run.communicate(timeout=15.0)[1]
-        assert time.monotonic() - began < 5.0
+        assert b"KeyboardInterrupt" in run.communicate(timeout=60.0)[1]
+        assert time.monotonic() - began < 15.0  # no answer, which takes 20 s, was waited for
     finally:
         run.kill()
         run.communicate()
@@ -219,7 +224,7 @@ def test_a_failed_run_keeps_what_it_had(
     assert rows_of(path) == EXPECTED
 
 
-def begun(service: StandIn, asker: Client, folder: Path) -> tuple[Path, Path]:
+def begun(service: StandIn, asker: Client, folder: Path, **options: Any) -> tuple[Path, Path]:
     """A source and an answer of which 30 rows are kept."""
     source, path = source_files(folder, 53)["csv"], folder / "answer.csv"
 
@@ -231,7 +236,7 @@ def begun(service: StandIn, asker: Client, folder: Path) -> tuple[Path, Path]:
 
     service.hook = hook
     with pytest.raises(ServiceError):
-        asker.batch_file("positions", source, path, rows_per_request=10)
+        asker.batch_file("positions", source, path, rows_per_request=10, **options)
     service.hook = None
     return source, path
 
@@ -270,6 +275,27 @@ def test_what_is_asked_otherwise_is_refused(
     source, path = begun(service, asker, tmp_path)
     with pytest.raises(ArgumentError, match=said):
         asker.batch_file(operation, source, path, **options)
+
+
+def test_today_is_not_gone_on_with_on_another_day(service: StandIn, asker: Client, tmp_path: Path) -> None:
+    members = {"sheet": {"date": "today"}}
+    source, path = begun(service, asker, tmp_path, members=members)
+    state = tmp_path / "answer.csv.part" / "state.json"
+    today = datetime.datetime.now(datetime.UTC).date().isoformat()
+    kept = json.loads(state.read_text())
+    kept["asked"]["today"] = "2026-11-25"
+    state.write_text(json.dumps(kept))
+    with pytest.raises(
+        ArgumentError, match=f"'today' was 2026-11-25 and is {today} by now, so begin with the date"
+    ):
+        asker.batch_file("positions", source, path, members=members)
+    del kept["asked"]["today"]  # as an earlier version of the client left it
+    state.write_text(json.dumps(kept))
+    with pytest.raises(ArgumentError, match=f"'today' was another day and is {today}"):
+        asker.batch_file("positions", source, path, members=members)
+    kept["asked"]["today"] = today
+    state.write_text(json.dumps(kept))
+    assert asker.batch_file("positions", source, path, members=members).resumed_rows == 30
 
 
 @pytest.mark.parametrize("harm", ["part gone", "part shorter", "state broken", "another format"])
@@ -337,6 +363,96 @@ def test_a_source_that_changes_meanwhile_gives_no_answer(
     with pytest.raises(ArgumentError, match="was changed while it was read"):
         asker.batch_file("positions", source, path)
     assert not path.exists()
+
+
+@pytest.mark.parametrize("resume", [True, False])
+def test_a_folder_of_somebody_else_is_left_alone(
+    service: StandIn, asker: Client, tmp_path: Path, resume: bool
+) -> None:
+    source, path = source_files(tmp_path, 53)["csv"], tmp_path / "answer.csv"
+    dear = tmp_path / "answer.csv.part" / "000000"
+    dear.parent.mkdir()
+    dear.write_text("dear to somebody")
+    with pytest.raises(FileError, match=r"answer\.csv\.part', which .*, holds something else"):
+        asker.batch_file("positions", source, path, resume=resume)
+    assert service.asked == []
+    assert [left.read_text() for left in dear.parent.iterdir()] == ["dear to somebody"]
+    dear.unlink()
+    assert asker.batch_file("positions", source, path, resume=resume).rows == 53
+    assert not dear.parent.exists()
+
+
+@pytest.mark.parametrize("resume", [True, False])
+def test_so_is_what_somebody_put_among_the_parts(
+    service: StandIn, asker: Client, tmp_path: Path, resume: bool
+) -> None:
+    source, path = begun(service, asker, tmp_path)
+    folder = tmp_path / "answer.csv.part"
+    (folder / "notes.txt").write_text("dear to somebody")
+    (folder / "pictures").mkdir()
+    asker.batch_file("positions", source, path, resume=resume)
+    assert rows_of(path) == EXPECTED
+    assert sorted(left.name for left in folder.iterdir()) == ["notes.txt", "pictures"]
+
+
+def killed(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+def test_an_answer_with_a_second_name_is_not_written_into(
+    service: StandIn, asker: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One run is killed when the answer has just got its name, and the next one, which overwrites, while it joins."""
+    source, path = source_files(tmp_path, 53)["csv"], tmp_path / "answer.csv"
+    link = os.link
+
+    def last_deed(*paths: Path) -> None:
+        link(*paths)
+        killed()
+
+    with monkeypatch.context() as patched:
+        patched.setattr(threenorths.batch_parts.os, "link", last_deed)
+        with pytest.raises(KeyboardInterrupt):
+            asker.batch_file("positions", source, path, rows_per_request=10)
+    assert path.samefile(tmp_path / "answer.csv.part" / "joined")
+    with monkeypatch.context() as patched:
+        patched.setattr(threenorths.batch_parts.shutil, "copyfileobj", killed)
+        with pytest.raises(KeyboardInterrupt):
+            asker.batch_file("positions", source, path, overwrite=True)
+    assert rows_of(path) == EXPECTED
+    assert asker.batch_file("positions", source, path, overwrite=True).resumed_rows == 53
+    assert rows_of(path) == EXPECTED
+
+
+def test_the_folder_goes_while_it_is_locked_and_the_answer_has_one_name(
+    service: StandIn, asker: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    source, path = source_files(tmp_path, 53)["csv"], tmp_path / "answer.csv"
+    names: list[int] = []
+
+    def removed(folder: Path) -> None:
+        names.append(path.stat().st_nlink)
+        with pytest.raises(ArgumentError, match="another run"), threenorths.batch_state.locked(folder):
+            pass
+        threenorths.batch_state.removed(folder)
+
+    monkeypatch.setattr(threenorths.batch_files, "removed", removed)
+    asker.batch_file("positions", source, path)
+    assert names == [1]
+    assert not (tmp_path / "answer.csv.part").exists()
+
+
+def test_a_lock_whose_file_is_gone_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Such is one that was waited for while the run before ended, and removed its folder."""
+    flock = threenorths.batch_state.fcntl.flock
+
+    def late(*arguments: Any) -> None:
+        (tmp_path / "lock").unlink()
+        flock(*arguments)
+
+    monkeypatch.setattr(threenorths.batch_state.fcntl, "flock", late)
+    with pytest.raises(ArgumentError, match="another run"), threenorths.batch_state.locked(tmp_path):
+        pass
 
 
 def test_two_runs_at_once_do_not_mix(service: StandIn, asker: Client, tmp_path: Path) -> None:
