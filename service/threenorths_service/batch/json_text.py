@@ -6,13 +6,14 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+import orjson
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from .answers import JSON_TYPE
 from .texts import as_texts, holds_any, joined
 
-__all__ = ["json_of", "members_text", "object_texts", "tree_of"]
+__all__ = ["json_of", "members_text", "object_texts", "read_json", "tree_of"]
 
 #: An object by its members: each is a column, or an object again.
 Tree = dict[str, Any]
@@ -71,6 +72,19 @@ def json_of(column: pa.Array) -> pa.StringArray:
     else:
         texts = _quoted(as_texts(column))
     return texts.fill_null("null") if texts.null_count else texts
+
+
+def read_json(column: pa.Array) -> pa.Array:
+    """A column of somebody else's JSON with each value on one line, and as a text where it is no JSON after all."""
+    values = [None if text is None else _read(text) for text in column.storage.to_pylist()]
+    return pa.ExtensionArray.from_storage(JSON_TYPE, pa.array(values, pa.string()))
+
+
+def _read(text: str) -> str:
+    try:
+        return orjson.dumps(orjson.loads(text)).decode()
+    except orjson.JSONDecodeError:
+        return json.dumps(text, ensure_ascii=False)
 
 
 def _numbers(column: pa.Array) -> pa.StringArray:

@@ -18,14 +18,47 @@ _LOWEST_PRINTED = 0x20
 
 
 def as_texts(column: pa.Array) -> pa.StringArray:
-    """The values as Arrow writes them; bytes that are no text in base 64, and what has values within as JSON."""
-    if pa.types.is_string(column.type):
+    """The values as Arrow writes them; bytes in base 64, and what has values within as JSON."""
+    kind = column.type
+    if pa.types.is_string(kind):
         return column
-    if not (pa.types.is_nested(column.type) or pa.types.is_dictionary(column.type)):
+    # Of bytes Arrow takes those for text that may be one, and so other values of a column otherwise than their neighbours.
+    if not (pa.types.is_nested(kind) or pa.types.is_dictionary(kind) or _is_of_bytes(kind)):
         with suppress(pa.ArrowNotImplementedError, pa.ArrowInvalid):
             return pc.cast(column, pa.string())
-    values = [None if value is None else _by_value(value) for value in column.to_pylist()]
+    values = [None if value is None else _by_value(value) for value in _values(column)]
     return pa.array(values, pa.string())
+
+
+def _is_of_bytes(kind: pa.DataType) -> bool:
+    types = pa.types
+    return bool(
+        types.is_binary(kind)
+        or types.is_large_binary(kind)
+        or types.is_fixed_size_binary(kind)
+        or types.is_binary_view(kind)
+    )
+
+
+def _values(column: pa.Array) -> list[Any]:
+    """The values as Python has them; those that it cannot hold, such as moments after the year 9999, as numbers."""
+    try:
+        return column.to_pylist()  # type: ignore[no-any-return]  # pyarrow is untyped
+    except (OverflowError, ValueError):
+        return [_value(scalar) for scalar in column]
+
+
+def _value(scalar: pa.Scalar) -> Any:
+    try:
+        return scalar.as_py()
+    except (OverflowError, ValueError):
+        if isinstance(scalar, pa.StructScalar):
+            return {name: _value(scalar[name]) for name in scalar}
+        if isinstance(scalar, (pa.ListScalar, pa.LargeListScalar, pa.FixedSizeListScalar)):
+            return [_value(each) for each in scalar.values]
+        with suppress(pa.ArrowException):
+            return str(scalar.cast(pa.int64()).as_py())
+        return None
 
 
 def _by_value(value: Any) -> str:

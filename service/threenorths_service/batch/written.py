@@ -17,7 +17,7 @@ from .answers import JSON_TYPE, storage_of, typed_as
 from .chunks import Chunk
 from .csv_text import cell_of, record_texts
 from .faults import FAULT_TYPES, Broken, fault_columns, fault_object
-from .json_text import members_text, object_texts, tree_of
+from .json_text import members_text, object_texts, read_json, tree_of
 from .plan import Answered, Plan
 from .sink import Sink
 from .texts import bytes_of, joined
@@ -196,7 +196,11 @@ def _opened(chunk: Chunk) -> pa.StringArray:
     """The rows as JSON objects whose end is still open: what follows is a member."""
     if chunk.lines is None:
         # Under the names that they have: two of them may be the beginning of each other.
-        return pc.binary_join_element_wise("{", *members_text(chunk.carried, chunk.rows.count), ",", "")
+        carried = {
+            name: read_json(column) if column.type == JSON_TYPE else column
+            for name, column in chunk.carried.items()
+        }
+        return pc.binary_join_element_wise("{", *members_text(carried, chunk.rows.count), ",", "")
     opened = pc.binary_slice(chunk.lines.cast(pa.binary()), 0, -1).cast(pa.string())
     if opened.null_count:
         opened = opened.fill_null("{")
