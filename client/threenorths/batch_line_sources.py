@@ -138,7 +138,7 @@ class CsvFile:
                         yield piece
                 at += len(record)
                 if not whole:
-                    # It ends its request, as some quote behind it would close it for the service.
+                    # It ends its request: the service looks further, and would find a quote behind it that closes it.
                     yield gathered.piece(at)
             if gathered.lines or gathered.rows_before == 0:
                 yield gathered.piece(at)
