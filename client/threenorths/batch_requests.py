@@ -42,7 +42,7 @@ class PieceAsker:
     def __call__(self, piece: Piece) -> PartAnswer:
         """The answer to one piece.
 
-        Most pieces take one request. A row that the service cannot read past, such as a record of CSV that is too long for it,
+        Most pieces take one request. A row that the service cannot read past, such as a record of CSV that has no end,
         ends its answer there: it gets its error as its answer, and the rows behind it a further request. Raises `ApiError`,
         `TransportError`, `ResponseError`, or `DamagedStreamError` where what arrives is not what was sent.
         """

@@ -1,7 +1,7 @@
 """A stand-in for the service's batches: it speaks their protocol, reads no position, and misbehaves when told to.
 
 A row is answered with the length of its position as ``lat_deg``; the position ``bad`` has an error. A CSV record of other
-than the header's cells has one too. A position ``end`` ends the stream there, as a record that is too long does.
+than the header's cells has one too. A position ``end`` ends the stream there, as a record that has no end does.
 """
 
 import csv
