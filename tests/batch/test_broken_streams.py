@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import orjson
@@ -14,6 +15,7 @@ import pytest
 from marshmallow import ValidationError
 
 from batch_rows import decoded, encoded
+from threenorths_service.batch.arrow_rows import MOST_SPREAD_BYTES, ArrowReader
 from threenorths_service.batch.catalogue import BATCHED, COLUMNAR
 from threenorths_service.batch.chunks import CELLS_AT_ONCE, Source
 from threenorths_service.batch.csv_rows import BLOCK_BYTES, CsvReader
@@ -256,6 +258,13 @@ def test_structs_dictionaries_and_other_widths_of_arrow_are_taken_as_they_mean()
     assert rows[0]["answer.lat_deg"] == 61.5
     assert code_of(rows[1]) == "missing_member"
     assert [row["own"] for row in rows] == ["a", "b"]
+    exact = pa.array([Decimal("61.50"), Decimal("90.25"), None], pa.decimal128(10, 2))
+    exact_table = pa.table({"position.lat_deg": exact, "position.lon_deg": [8.25] * 3, "digits": exact})
+    rows = answers_to(arrow_stream(exact_table.slice(0, 1).drop_columns("digits")), ARROW)
+    assert rows[0]["answer.lat_deg"] == 61.5
+    rows = answers_to(arrow_stream(exact_table), ARROW)
+    assert [code_of(row) for row in rows] == ["wrong_type", "out_of_range", "missing_member"]
+    assert "61.5" in rows[0]["error.text"]
     texts = pa.table({"position": pa.array(["33VVK12", "33VVK34"]).dictionary_encode()})
     assert not any(code_of(row) for row in answers_to(arrow_stream(texts), ARROW))
 
@@ -678,3 +687,13 @@ def test_values_that_python_cannot_hold_are_carried_as_numbers(medium):
     assert own == [str(2**62), "1970-01-01T00:00:00"]
     # Bytes are written alike whatever stands beside them.
     assert (first["raw"], second["raw"]) == ("YWJj", "/w==")
+
+
+def test_long_values_that_rows_share_are_spread_out_for_few_rows_at_a_time():
+    """A stream of some megabytes would become twenty gigabytes."""
+    long = "x" * 10_000_000
+    own = pa.DictionaryArray.from_arrays(pa.array([1] * 500, pa.int8()), pa.array(["a", long]))
+    stream = arrow_stream(pa.table({"position": ["33VVK12"] * 500, "own": own}))
+    counts = [chunk.rows.count for chunk in ArrowReader(Source(io.BytesIO(stream), POSITIONS)).chunks()]
+    assert sum(counts) == 500
+    assert max(counts) * len(long) <= MOST_SPREAD_BYTES

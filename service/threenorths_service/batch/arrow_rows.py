@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from decimal import Decimal
 from typing import Any
 
 import pyarrow as pa
@@ -17,13 +19,15 @@ from .faults import BatchError, Broken
 from .members import Member, members_of
 from .rows import Rows
 
-__all__ = ["MOST_BATCH_BYTES", "ArrowReader", "TableColumns"]
+__all__ = ["MOST_BATCH_BYTES", "MOST_SPREAD_BYTES", "ArrowReader", "TableColumns"]
 
 #: A record batch is read as a whole.
 MOST_ROWS = 5_000_000
 #: So much may one take in memory, with its dictionaries and what it is unpacked from: a million rows of some 200 bytes. Two,
 #: the one that is answered and the next, find room beside all else in 1 GiB. [byte]
 MOST_BATCH_BYTES = 256_000_000
+#: So much may a column of values that rows share be once each has its own. [byte]
+MOST_SPREAD_BYTES = 64_000_000
 #: Whole numbers beyond are not told apart by a double.
 LARGEST_WHOLE = 2**53
 #: With which a stream ends: the mark of a message, and the length of none.
@@ -117,8 +121,9 @@ class ArrowReader:
                     row, offset, f"a record batch has {batch.num_rows} rows, and {MOST_ROWS} are taken in one"
                 )
                 return
-            for start in range(0, batch.num_rows, ROWS_AT_ONCE):
-                yield self._columns.chunk(batch.slice(start, ROWS_AT_ONCE), row + start)
+            step = _rows_at_once(batch)
+            for start in range(0, batch.num_rows, step):
+                yield self._columns.chunk(batch.slice(start, step), row + start)
             row += batch.num_rows
         end = file.seek(0, 2)
         file.seek(max(end - len(END_MARK), 0))
@@ -126,6 +131,16 @@ class ArrowReader:
             yield Broken(
                 row, end, self._source.cut or "the stream has no end mark, so record batches may be missing"
             )
+
+
+def _rows_at_once(batch: pa.RecordBatch) -> int:
+    """So few rows that values which many of them share, and which are written out for each, find room."""
+    shared = [column.dictionary for column in batch.columns if pa.types.is_dictionary(column.type)]
+    widest = 1
+    for values in shared:
+        with suppress(pa.ArrowNotImplementedError):  # numbers, which are narrow
+            widest = max(widest, pc.max(pc.binary_length(values)).as_py() or 0)
+    return max(min(ROWS_AT_ONCE, MOST_SPREAD_BYTES // widest), 1)
 
 
 def _too_much(taken: int) -> str:
@@ -157,6 +172,7 @@ def _takes(member: Member, arrow_type: pa.DataType) -> bool:
     text = pa.types.is_string(arrow_type) or pa.types.is_large_string(arrow_type)
     text = text or pa.types.is_string_view(arrow_type) or pa.types.is_null(arrow_type)
     number = pa.types.is_floating(arrow_type) or pa.types.is_integer(arrow_type)
+    number = number or pa.types.is_decimal(arrow_type)
     wanted = {
         "text": text or pa.types.is_date(arrow_type) or pa.types.is_timestamp(arrow_type),
         "json": text,
@@ -207,7 +223,7 @@ def _fitting(column: pa.Array, member: Member, odd: dict[int, dict[str, Any]]) -
         )
         fitting.append(value if exact else None)
         if not exact:
-            odd.setdefault(row, {})[member.path] = value
+            odd.setdefault(row, {})[member.path] = float(value) if isinstance(value, Decimal) else value
     return pa.array([None if value is None else int(value) for value in fitting], pa.int64()).cast(
         member.arrow_type
     )
