@@ -80,12 +80,24 @@ class DictRows:
     def pieces(self, rows_per_request: int, after: Mark) -> Generator[LinePiece, None, None]:
         """The pieces; there is no resuming of what may never come again. Raises `ArgumentError` for a row that is none."""
         gathered = _Gathered(NDJSON, b"", of_file=False, after=after)
-        for number, row in enumerate(self._rows, start=after.rows + 1):
-            piece = gathered.add(row_json(row, number), 0, rows_per_request)
+        failed: Exception | None = None
+        numbered = enumerate(self._rows, start=after.rows + 1)
+        while True:
+            try:
+                number, row = next(numbered)
+                raw = row_json(row, number)
+            except StopIteration:
+                break
+            except Exception as error:  # noqa: BLE001 - it is raised behind the rows that were drawn before
+                failed = error
+                break
+            piece = gathered.add(raw, 0, rows_per_request)
             if piece is not None:
                 yield piece
         if gathered.lines:
             yield gathered.piece(0)
+        if failed is not None:
+            raise failed
 
 
 class NdjsonFile:

@@ -21,19 +21,30 @@ def answers_in_order(
     """The answers to the pieces in their order, ``at_once`` of them asked for at a time.
 
     Pieces are drawn here, in the caller's own thread, and only while fewer than twice ``at_once`` are under way or wait to be
-    taken: whoever takes slowly holds the source back. What a request raises is raised in its answer's place. Whoever stops
-    early, or is stopped, waits for no request: its threads end with the requests that they are in, or with the program.
+    taken: whoever takes slowly holds the source back. What a request raises is raised in its answer's place, and what the
+    source raises behind the answers to all that was drawn from it. Whoever stops early, or is stopped, waits for no request:
+    its threads end with the requests that they are in, or with the program.
     """
     window = 2 * at_once
     workers = _Workers(ask, at_once)
     pending: deque[Future[Answered]] = deque()
+    drawing, failed = iter(pieces), None
     try:
-        for piece in pieces:
+        while True:
+            try:
+                piece = next(drawing)
+            except StopIteration:
+                break
+            except Exception as error:  # noqa: BLE001 - it is raised behind the answers
+                failed = error
+                break
             pending.append(workers.submit(piece))
             while pending and (len(pending) >= window or pending[0].done()):
                 yield pending.popleft().result()
         while pending:
             yield pending.popleft().result()
+        if failed is not None:
+            raise failed
     finally:
         for future in pending:
             future.cancel()

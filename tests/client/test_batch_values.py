@@ -2,13 +2,14 @@
 
 import datetime
 import uuid
+from collections.abc import Iterator
 from decimal import Decimal
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from threenorths import Client
+from threenorths import ArgumentError, Client
 
 PLACE = "33V VK 12345 67890"
 NAME = uuid.UUID("12345678-1234-5678-1234-567812345678")
@@ -56,3 +57,23 @@ def test_a_column_of_a_frame_may_hold_numbers_and_texts(client: Client) -> None:
     assert [row["answer"]["true"]["azimuth_deg"] for row in rows if "answer" in row] == [50.5, 50.5, 50.0]
     assert (rows[2]["error"]["row"], rows[2]["error"]["member"]) == (3, "bearing")
     assert [row.get("own") for row in rows] == ["1", "b", "2.5", None]
+
+
+@pytest.mark.parametrize("rows_per_request", [1, 7, 100_000])
+@pytest.mark.parametrize("at_once", [1, 4])
+def test_rows_that_were_drawn_before_the_source_failed_are_answered_first(
+    client: Client, rows_per_request: int, at_once: int
+) -> None:
+    def source(bad: object) -> Iterator[dict[str, object]]:
+        for number in range(40):
+            yield {"position": PLACE, "number": number}
+        if bad is None:
+            raise LookupError("the source broke off")
+        yield {"position": bad}
+
+    for bad, error in ((None, LookupError), (object(), ArgumentError)):
+        rows = client.batch("positions", source(bad), rows_per_request=rows_per_request, at_once=at_once)
+        came = iter(rows)
+        assert [next(came)["number"] for _ in range(40)] == list(range(40))
+        with pytest.raises(error):
+            next(came)
