@@ -194,8 +194,9 @@ class Client:
         stopped the first, asks only for what is missing. ``resume=False`` begins anew. An answer that is there already is
         kept, unless ``overwrite``.
 
-        Raises `ArgumentError` where the answer is there already, or what was begun is of another source or was asked
-        otherwise, and else as `batch` and its `Batch` do.
+        Raises `ArgumentError` where the answer is there already, or what was begun is of another source, was asked otherwise,
+        or was asked for ``today`` on another day; `FileError` where a folder of that name is somebody else's; and else as
+        `batch` and its `Batch` do.
         """
         options = batch_options(operation, members, columns, summary, rows_per_request, at_once, compress)
         return answer_file(

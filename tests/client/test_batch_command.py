@@ -68,6 +68,8 @@ def test_an_answer_is_not_overwritten_unless_wanted(service_url: str) -> None:
 def test_the_described_operations_can_be_asked(service_url: str) -> None:
     operations = requests.get(f"{service_url}/v1/batches", timeout=30).json()["operations"]
     assert "positions" in operations
+    told = run("batch", "--help").stdout.split("The operation is ")[1].split(".")[0].replace(" or ", ", ")
+    assert sorted(" ".join(told.split()).split(", ")) == sorted(operations)
     for operation in operations:
         described = requests.get(f"{service_url}/v1/batches/{operation}", timeout=30).json()
         column = next(answer["name"] for answer in described["answers"])
