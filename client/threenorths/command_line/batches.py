@@ -127,7 +127,8 @@ def batch(
     checks. The endings of the names say what the files are: .csv, .ndjson, .jsonl, .parquet or .arrow. A column's name is the
     path of a member, such as position or from.lat_deg; columns of your own are carried along. A row without an answer has an
     error in its place. A run that was stopped goes on where it was when the same command is given again. Parquet and Arrow
-    need pyarrow: pip install 'threenorths[arrow]'. The exit code is 0 also where some rows have an error, and 2 where all have.
+    need pyarrow: pip install 'threenorths[arrow]'. The exit code is 0 also where some rows have an error, and
+    2 where all have.
     """
     with failing_plainly(), Client(url) as client:
         try:
