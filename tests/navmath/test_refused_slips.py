@@ -14,6 +14,7 @@ from threenorths_service.navmath.sheets.sheet import Corner, Sheet
 from threenorths_service.navmath.texts.position_text import read_position_text
 
 NEAR = Expected(47.5, 8.5)
+AUSTRAL = Expected(-33.9, 151.3)
 
 
 def place_of(text):
@@ -39,6 +40,8 @@ def refused(text):
         ("UTM 32 north 5262000 462000", NEAR, "easting_and_northing_swapped", "UTM 32 north 462000 5262000"),
         ("32T 5262000.5 462000.5", NEAR, "easting_and_northing_swapped", "UTM 32 north 462000.5 5262000.5"),
         ("99TMT6262", NEAR, "wrong_zone", "32TMT6262"),
+        ("151.2093, -33.8688", AUSTRAL, "latitude_and_longitude_swapped", "-33.8688, 151.2093"),
+        ("151.2093 -33.8688", AUSTRAL, "latitude_and_longitude_swapped", "-33.8688, 151.2093"),
     ],
 )
 def test_a_slip_is_named_and_undone(text, expected, slip, meant):

@@ -31,7 +31,8 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
     """The places that a refused text means but for one slip, and that fit what is expected, nearest first.
 
     Looked for are a wrong zone, a wrong band and wrong letters of a grid reference, easting and northing of UTM or UPS
-    exchanged, and the slips of `short_slips` in a reference without its zone or its square.
+    exchanged, a latitude and a longitude of over 90 degrees exchanged, and the slips of `short_slips` in a reference
+    without its zone or its square.
 
     Parameters
     ----------
@@ -54,12 +55,12 @@ def alternatives_of_refused(text: str, frame: Frame, expected: Expected) -> list
     mark = "" if written.frame is frame else WGS84_MARK
     found = (
         (slip, replace(reading, read_as=f"{reading.read_as}{mark}"), written.frame)
-        for slip, reading in _undone(written, replace(expected, on_wgs84=written.on_wgs84))
+        for slip, reading in _undone(text, written, replace(expected, on_wgs84=written.on_wgs84))
     )
     return fitting_slips(found, expected)
 
 
-def _undone(written: WrittenText, expected: Expected) -> Iterator[tuple[str, PositionReading]]:
+def _undone(text: str, written: WrittenText, expected: Expected) -> Iterator[tuple[str, PositionReading]]:
     joined = written.joined
     partials = written.outcomes.partials if joined is None else [joined]
     for partial in partials:
@@ -67,6 +68,7 @@ def _undone(written: WrittenText, expected: Expected) -> Iterator[tuple[str, Pos
     if not partials:
         yield from _other_designations(written.tokens, written.frame, expected)
         yield from _exchanged(written.tokens, written.frame)
+        yield from _swapped(text, written.frame)
 
 
 def _other_designations(
@@ -106,3 +108,16 @@ def _exchanged(tokens: Tokens, frame: Frame) -> Iterator[tuple[str, PositionRead
         yield "easting_and_northing_swapped", read_position_text(" ".join(words), frame)
     except NavigationError:
         return
+
+
+def _swapped(text: str, frame: Frame) -> Iterator[tuple[str, PositionReading]]:
+    """A longitude of over 90 degrees and a latitude in each other's place."""
+    halves = text.split(",") if text.count(",") == 1 else text.split()
+    if len(halves) != 2:
+        return
+    try:
+        reading = read_position_text(f"{halves[1].strip()}, {halves[0].strip()}", frame)
+    except NavigationError:
+        return
+    if reading.form == "latitude_longitude":
+        yield "latitude_and_longitude_swapped", reading
