@@ -697,3 +697,12 @@ def test_long_values_that_rows_share_are_spread_out_for_few_rows_at_a_time():
     counts = [chunk.rows.count for chunk in ArrowReader(Source(io.BytesIO(stream), POSITIONS)).chunks()]
     assert sum(counts) == 500
     assert max(counts) * len(long) <= MOST_SPREAD_BYTES
+
+
+@pytest.mark.parametrize("medium", [CSV, ARROW])
+def test_long_whole_numbers_of_the_caller_s_own_keep_their_digits(medium):
+    long = "12345678901234567890123456"
+    lines = [f'{{"position":"33VVK12","number":{long},"list":[{long}]}}', '{"position":"33VVK12","number":7}']
+    source = Source(io.BytesIO("\n".join(lines).encode()), POSITIONS)
+    first, second = decoded(b"".join(answer_stream(source, PLAN, NDJSON, medium)), medium)
+    assert (first["number"], first["list"], second["number"]) == (long, f"[{long}]", "7")

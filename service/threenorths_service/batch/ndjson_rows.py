@@ -29,7 +29,7 @@ from .ndjson_lines import (
     why_no_object,
 )
 from .ndjson_names import Names
-from .ndjson_table import LARGEST_WHOLE, leaves_of, table_of, wider
+from .ndjson_table import LARGEST_WHOLE, exact, leaves_of, table_of, wider
 from .rows import Fault, Rows
 
 __all__ = ["NdjsonReader"]
@@ -66,7 +66,8 @@ class NdjsonReader:
             types: dict[str, pa.DataType] = {}
             for block, _offset, _ended in blocks_of(self._source.file):
                 for line in block.split(b"\n"):
-                    for path, value in leaves_of("", object_of(line) or {}):
+                    read = object_of(line) or {}
+                    for path, value in leaves_of("", exact(line.decode(), read) if read else read):
                         if not reserved(path):
                             types[path] = wider(types.get(path), value)
                     if len(types) > MOST_COLUMNS:

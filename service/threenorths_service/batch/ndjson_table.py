@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -10,10 +12,11 @@ import pyarrow as pa
 
 from .answers import JSON_TYPE
 
-__all__ = ["LARGEST_WHOLE", "leaves_of", "table_of", "wider"]
+__all__ = ["LARGEST_WHOLE", "exact", "leaves_of", "table_of", "wider"]
 
 #: Whole numbers beyond are not told apart by a double.
 LARGEST_WHOLE = 2**53
+_LONG = re.compile("[0-9]{17}")
 
 
 def leaves_of(prefix: str, value: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
@@ -23,6 +26,11 @@ def leaves_of(prefix: str, value: Mapping[str, Any]) -> Iterator[tuple[str, Any]
             yield from leaves_of(f"{prefix}{name}.", member)
         elif member is not None:
             yield f"{prefix}{name}", member
+
+
+def exact(text: str, read: dict[str, Any]) -> Any:
+    """A line of JSON with its whole numbers to the last digit; it was ``read`` so that those that are long are doubles."""
+    return json.loads(text) if _LONG.search(text) else read
 
 
 def wider(known: pa.DataType | None, value: Any) -> pa.DataType:
@@ -44,12 +52,12 @@ def table_of(texts: pa.StringArray, types: Mapping[str, pa.DataType]) -> dict[st
     """The columns of these types, by path, of lines of JSON; of a line that is null, nulls."""
     values: dict[str, list[Any]] = {name: [] for name in types}
     for text in texts.to_pylist():
-        leaves = dict(leaves_of("", orjson.loads(text))) if text is not None else {}
+        leaves = dict(leaves_of("", exact(text, orjson.loads(text)))) if text is not None else {}
         for name, arrow_type in types.items():
             value = leaves.get(name)
             as_text = arrow_type in (pa.string(), JSON_TYPE) and value is not None
             if as_text and (arrow_type == JSON_TYPE or not isinstance(value, str)):
-                value = orjson.dumps(value).decode()
+                value = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
             values[name].append(value)
     return {name: _array_of(values[name], arrow_type) for name, arrow_type in types.items()}
 
