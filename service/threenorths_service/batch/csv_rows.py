@@ -30,6 +30,8 @@ LONGEST_RECORD_BYTES = 8 << 20
 BOM = b"\xef\xbb\xbf"
 QUOTED_CHARACTERS = 200
 QUOTED_BYTES = 1000
+#: Lines that a cell with line ends in it mostly goes on for no longer than.
+FEW_ENDS = 100
 #: A record that stands behind the last line.
 _END = "\0end"
 #: A carriage return that ends no line, which is a mark like others here and none to Python's reader; and what stands for it
@@ -67,11 +69,11 @@ class CsvReader:
         while more:
             more = file.read(BLOCK_BYTES)
             at_end = not more and cut is None
-            block, pending = _whole_records(pending + more, at_end)
-            if at_end or len(pending) > LONGEST_RECORD_BYTES:
+            block, pending, plain = _whole_records(pending + more, at_end)
+            if (at_end and pending) or len(pending) > LONGEST_RECORD_BYTES:
                 open_ended = pending if at_end else pending[: pending.find(b"\n") + 1]
-                block, pending = block + open_ended, pending[len(open_ended) :]
-            for chunk in self._chunks(block, row):
+                block, pending, plain = block + open_ended, pending[len(open_ended) :], False
+            for chunk in self._chunks(block, plain, row):
                 yield chunk
                 row += chunk.rows.count
             offset += len(block)
@@ -85,11 +87,11 @@ class CsvReader:
         if cut is not None:
             yield Broken(row, offset, cut)
 
-    def _chunks(self, block: bytes, row: int) -> Iterator[Chunk]:
+    def _chunks(self, block: bytes, plain: bool, row: int) -> Iterator[Chunk]:
         """The rows of records, of which there may be none."""
         if not block:
             return
-        carried = self._columns(block) if _is_plain(block) else None
+        carried = self._columns(block) if plain else None
         parts = self._record_by_record(block) if carried is None else iter([(carried, {})])
         for columns, faults in parts:
             chunk = self._chunk(columns, faults, row)
@@ -233,34 +235,28 @@ def _header(file: Any) -> tuple[list[str], int]:
     return names, skipped + sum(len(line) for line in lines[: reader.line_num])
 
 
-def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes]:
-    """The block up to the end of its last whole record, and what is left."""
+def _whole_records(block: bytes, at_end: bool) -> tuple[bytes, bytes, bool]:
+    """The block up to the end of its last whole record, what is left, and whether its quotes are where they belong."""
     ends = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord("\n")) + 1
     if at_end and block and not block.endswith(b"\n"):
         ends = np.append(ends, len(block))
     if not ends.size:
-        return b"", block
-    end = int(ends[-1])
-    if not _is_plain(block[:end]):
-        end = _end_of_records(block[:end])
-    return block[:end], block[end:]
-
-
-def _is_plain(block: bytes) -> bool:
-    """Whether no cell goes on over the end of a line, as far as that can be told without a look at each.
-
-    None does where every second quote closes what the one before it opened, each beside what parts cells or beside another
-    quote, and up to each line's end their number is even. A quote elsewhere is part of a cell that does not begin with one.
-    """
+        return b"", block, True
     if b'"' not in block:
-        return True
+        return block[: ends[-1]], block[ends[-1] :], True
     marks = np.frombuffer(b"\n" + block + b"\n", dtype=np.uint8)
     quotes = np.flatnonzero(marks == ord('"'))
+    # Every second one closes what the one before it opened. A quote elsewhere is part of a cell that does not begin with one.
     opening, closing = quotes[::2], quotes[1::2]
     if not (_BESIDE_QUOTES[marks[opening - 1]].all() and _BESIDE_QUOTES[marks[closing + 1]].all()):
-        return False
-    ends = np.flatnonzero(marks == ord("\n"))[1:]
-    return not bool(np.any(np.searchsorted(quotes, ends) % 2))
+        end = _end_of_records(block[: ends[-1]])
+        return block[:end], block[end:], False
+    # Up to the end of a record their number is even; the last of them is looked for among a few, then among all.
+    for some in (ends[-FEW_ENDS:], ends):
+        whole = some[np.searchsorted(quotes - 1, some) % 2 == 0]
+        if whole.size:
+            return block[: whole[-1]], block[whole[-1] :], True
+    return b"", block, True
 
 
 def _end_of_records(block: bytes) -> int:

@@ -27,6 +27,8 @@ BLOCK_BYTES = 1 << 20
 #: As long as the body of a single request may be.
 LONGEST_LINE_BYTES = 1 << 20
 QUOTED_CHARACTERS = 200
+#: Of more, numpy counts a byte in a tenth of the time.
+LONG_BYTES = 2000
 BOM = b"\xef\xbb\xbf"
 #: A line nested deeper is no row of anything; it would exhaust the stack of what reads it. With no more brackets than the
 #: second, a line is not deep enough for that, however it is nested.
@@ -78,7 +80,7 @@ def lines_of(block: bytes) -> tuple[pa.BinaryArray, IntArray]:
     """The lines of a block that are not blank, without their ends, and where each begins."""
     starts, ends = _bounds(block)
     # No text of JSON has a line end in it, so that those of some systems can be made those of the others.
-    plain = block.replace(b"\r\n", b"\n")
+    plain = block.replace(b"\r\n", b"\n") if b"\r" in block else block
     bytes_, (firsts, behind) = np.frombuffer(plain, dtype=np.uint8), _bounds(plain)
     first, last = bytes_[np.minimum(firsts, len(plain) - 1)], bytes_[np.maximum(behind - 1, 0)]
     if np.all((first == ord("{")) & (last == ord("}"))):
@@ -142,7 +144,10 @@ def why_no_object(line: bytes) -> str:
 
 def brackets(text: bytes) -> int:
     """How many objects and lists it opens, or has the marks of in its texts."""
-    return text.count(b"{") + text.count(b"[")
+    if len(text) < LONG_BYTES:
+        return text.count(b"{") + text.count(b"[")
+    marks = np.frombuffer(text, dtype=np.uint8)
+    return int(np.count_nonzero(marks == ord("{"))) + int(np.count_nonzero(marks == ord("[")))
 
 
 def _is_deep(value: Any) -> bool:

@@ -128,7 +128,8 @@ class NdjsonReader:
             return None
         block = bytes(pc.binary_join(pa.ListArray.from_arrays([0, len(lines)], lines), b"\n")[0].as_buffer())
         # Arrow reads NaN and Inf, which are no JSON, and makes a column for each name, whether lines have it or not.
-        if b"NaN" in block or b"Inf" in block or self._names.most(block, first) * len(lines) > CELLS_AT_ONCE:
+        no_number = (b"N" in block and b"NaN" in block) or (b"I" in block and b"Inf" in block)
+        if no_number or self._names.most(block, first) * len(lines) > CELLS_AT_ONCE:
             return None
         # Arrow goes down into each on the stack. With one bracket a line there is nothing to go down into.
         if brackets(block) > len(lines) and max(map(brackets, block.split(b"\n"))) > MOST_BRACKETS:
