@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import datetime
+import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -331,3 +333,19 @@ def test_a_place_has_the_very_same_field_alone_as_among_others():
         alone = field_at(lat[row], lon[row], years[row], heights[row])
         for name in type(alone).__slots__:
             assert getattr(alone, name) == getattr(together, name)[row], name
+
+
+def test_threads_do_not_write_over_each_other_s_sums():
+    random = np.random.default_rng(8)
+    lat, lon = random.uniform(-80, 80, 3000), random.uniform(-180, 180, 3000)
+    together = declination_at(lat, lon, 2026.5)
+    interval_s = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(8) as threads:
+            alone = list(
+                threads.map(lambda place: declination_at(*place, 2026.5), zip(lat, lon, strict=True))
+            )
+    finally:
+        sys.setswitchinterval(interval_s)
+    assert alone == together.tolist()

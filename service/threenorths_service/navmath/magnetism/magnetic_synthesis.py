@@ -7,6 +7,7 @@ meridian.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -34,6 +35,20 @@ CHUNK_ROWS = 512
 BUFFER_ELEMENTS = 512
 
 
+#: As many as single requests have, for which to make room takes half as long as to sum them.
+FEW_ROWS = 16
+
+
+class _Kept(threading.local):
+    """What one thread keeps, by degree and number of rows."""
+
+    def __init__(self) -> None:
+        self.harmonics: dict[tuple[int, int], SolidHarmonics] = {}
+
+
+_KEPT = _Kept()
+
+
 @dataclass(frozen=True)
 class StretchField:
     """What turns harmonics into the field of one stretch of a model. Worked out when it is first asked for."""
@@ -50,8 +65,14 @@ class StretchField:
         return -np.concatenate((main, change, np.zeros((2, main.shape[1]))))
 
     def harmonics_of(self, rows: int) -> SolidHarmonics:
-        """What `along_axes` sums, for so many rows at a time."""
-        return SolidHarmonics(self.stretch.main.shape[0], rows)
+        """What `along_axes` sums, for so many rows at a time; each thread keeps its own for the usual numbers of rows."""
+        degree = self.stretch.main.shape[0]
+        if FEW_ROWS < rows != CHUNK_ROWS:
+            return SolidHarmonics(degree, rows)
+        kept = _KEPT.harmonics
+        if (degree, rows) not in kept:
+            kept[degree, rows] = SolidHarmonics(degree, rows)
+        return kept[degree, rows]
 
     def along_axes(self, harmonics: FloatArray, decimal_year: FloatArray) -> FloatArray:
         """The field and its annual change along the Earth's axes, shape (2, 3, rows). [nT], [nT a year]
