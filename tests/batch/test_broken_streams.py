@@ -654,7 +654,7 @@ def test_a_line_may_be_so_long_wherever_it_lies(before):
 @pytest.mark.parametrize(
     ("line", "why"),
     [
-        (b'{"id":"a","speed":NaN}', "expected a JSON value at its character 19"),
+        (b'{"id":"a","speed":NaN}', "at its character 19"),
         (b'{"x":1e400}', "number is infinity"),
         (b"[1]", "but another value"),
         (b'{"position":"33VVK12"', "unexpected end of data"),

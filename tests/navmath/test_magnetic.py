@@ -348,4 +348,5 @@ def test_threads_do_not_write_over_each_other_s_sums():
             )
     finally:
         sys.setswitchinterval(interval_s)
-    assert alone == together.tolist()
+    # Libraries of some releases turn the last digit of a row alone.
+    assert np.array(alone) == pytest.approx(together, abs=1e-9)
